@@ -1,0 +1,13 @@
+# Every library comes from Debian by name; scripts/packages lists them.
+find_package(fmt REQUIRED)
+find_package(tl-expected REQUIRED)
+find_package(yaml-cpp REQUIRED)
+find_package(Boost 1.81 REQUIRED)
+find_package(nlohmann_json REQUIRED)
+find_package(SQLiteCpp REQUIRED)
+find_package(CLI11 REQUIRED)
+find_package(Catch2 2.13 REQUIRED)
+find_package(PkgConfig REQUIRED)
+pkg_check_modules(sodium REQUIRED IMPORTED_TARGET libsodium)
+pkg_check_modules(mustache QUIET IMPORTED_TARGET kainjow-mustache)
+include(Catch)
