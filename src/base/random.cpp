@@ -24,7 +24,8 @@ double Random::uniform() { return static_cast<double>(engine_() >> 11U) * 0x1.0p
 std::size_t Random::index(std::size_t n) {
   assert(n >= 1);
   const std::uint64_t range = n;
-  const std::uint64_t limit = std::numeric_limits<std::uint64_t>::max() - std::numeric_limits<std::uint64_t>::max() % range;
+  const std::uint64_t limit =
+      std::numeric_limits<std::uint64_t>::max() - std::numeric_limits<std::uint64_t>::max() % range;
   std::uint64_t draw = engine_();
   while (draw >= limit) draw = engine_();
   return static_cast<std::size_t>(draw % range);

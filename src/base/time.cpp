@@ -89,7 +89,8 @@ Result<Time> parse_rfc3339(std::string_view text) {
     if (hours > 23 || minutes > 59) cursor.ok = false;
     offset = (west ? -1 : 1) * (60 * hours + minutes);
   }
-  const std::chrono::year_month_day date{std::chrono::year{year}, std::chrono::month{static_cast<unsigned>(month)},
+  const std::chrono::year_month_day date{std::chrono::year{year},
+                                         std::chrono::month{static_cast<unsigned>(month)},
                                          std::chrono::day{static_cast<unsigned>(day)}};
   if (!cursor.ok || !cursor.rest.empty() || !date.ok() || hour > 23 || minute > 59 || second > 60)
     return fail(Errc::invalid, "'{}' is no time; write it like 2026-09-01T08:30:00Z (RFC 3339)", text);
