@@ -1,0 +1,53 @@
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <span>
+#include <vector>
+
+#include "agreement/estimate.hpp"
+#include "agreement/kappa.hpp"
+#include "agreement/scale.hpp"
+
+namespace evenhand::agreement {
+
+/// A score beside the reference key of the same case: places in the category list.
+struct KeyedScore {
+  std::size_t case_;  ///< 0 ... cases - 1
+  std::size_t key;
+  std::size_t score;
+};
+
+/// What raters make of one item, over all raters and cases. Intervals by case.
+struct Disagreement {
+  std::size_t n = 0;
+  Estimate exact;
+  Estimate within_one;
+  Estimate mean_signed;    ///< score minus key: above 0 when raters score too high
+  Estimate mae;            ///< mean of |score - key|
+  Estimate share;          ///< of the disagreement |score - key| summed over all items
+  ByWeights<Value> kappa;  ///< key against score, over all raters; describes, no limits
+
+  /// Categories of `differences` and `key_by_score`; undefined counts come with a reason.
+  Value tabulated;                        ///< 1, or why the two tables below are empty
+  std::vector<std::size_t> differences;   ///< counts of score - key in places, -(q-1) ... q-1
+  std::vector<std::size_t> key_by_score;  ///< q x q counts, row-major, key in rows
+
+  static Disagreement undefined(Reason reason);
+};
+
+/// More categories than this are not tabulated.
+inline constexpr std::size_t most_tabulated_categories = 30;
+/// More categories than this, and kappa is left out: the scores are on a continuous scale.
+inline constexpr std::size_t most_kappa_categories = 250;
+
+/// scores              of one item
+/// all_items_by_case   sum of |score - key| over all items, one entry a case; empty where a
+///                     share means nothing (a total, a single measure)
+/// Differences are of category values, of ranks where the categories are labels.
+/// undefined  no score beside a key; at nominal level all but exact, kappa without weights and
+///            the confusion table; share: no disagreement at all.
+Disagreement disagreement(std::span<const KeyedScore> scores, const Scale& scale, std::size_t cases,
+                          std::span<const double> all_items_by_case, double confidence = 0.95);
+
+}  // namespace evenhand::agreement

@@ -1,0 +1,68 @@
+#pragma once
+
+#include <cassert>
+#include <cstddef>
+#include <string_view>
+
+namespace evenhand::agreement {
+
+/// Why a statistic has no value, in words. Only a string literal makes one, so a result may be
+/// copied by the thousand without owning text.
+class Reason {
+ public:
+  template <std::size_t N>
+  consteval Reason(const char (&text)[N]) : text_(text) {}  // NOLINT(google-explicit-constructor)
+
+  std::string_view text() const { return text_; }
+
+ private:
+  friend class Value;
+  const char* text_;
+};
+
+/// A finite number, or the reason why there is none. Undefined is an answer like any other.
+class Value {
+ public:
+  Value() = default;
+  Value(double number) : number_(number), why_(nullptr) {}  // NOLINT(google-explicit-constructor)
+  Value(Reason reason) : why_(reason.text_) {}              // NOLINT(google-explicit-constructor)
+
+  bool defined() const { return why_ == nullptr; }
+  explicit operator bool() const { return defined(); }
+  double operator*() const {
+    assert(defined());
+    return number_;
+  }
+  /// Empty when there is a number.
+  std::string_view why() const { return why_ ? std::string_view(why_) : std::string_view(); }
+
+  friend bool operator==(const Value& a, const Value& b) {
+    return a.why() == b.why() && (!a.defined() || a.number_ == b.number_);
+  }
+
+ private:
+  double number_ = 0.0;
+  const char* why_ = "not asked for";
+};
+
+/// An estimate with two-sided limits. A limit may be undefined where the estimate is not, and
+/// carries its own reason. Nothing is clipped.
+struct Estimate {
+  Value estimate;
+  Value lower;
+  Value upper;
+  std::string_view method;     ///< how the limits were made; a string literal
+  bool outside_range = false;  ///< a limit lies where the statistic itself cannot
+
+  /// The same reason for the estimate and both limits.
+  static Estimate undefined(Reason reason) { return {reason, reason, reason, {}, false}; }
+
+  friend bool operator==(const Estimate&, const Estimate&) = default;
+};
+
+/// The kinds of scale; they pick the weights and which statistics make sense.
+enum class Level { nominal, ordinal, interval };
+
+inline constexpr Reason not_yet{"not yet available"};
+
+}  // namespace evenhand::agreement
