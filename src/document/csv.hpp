@@ -1,7 +1,7 @@
 #pragma once
 
+#include <array>
 #include <cstddef>
-#include <cstdint>
 #include <deque>
 #include <optional>
 #include <span>
@@ -70,11 +70,11 @@ class CsvReader {
 
   void find_separator();
   void skip_blank_lines();
+  bool at_line_end() const;
   Result<void> read_row(CsvRow& row);
-  Result<void> read_plain();
-  Result<void> read_quoted();
-  Result<void> end_field(bool& last);
-  Result<void> check_width(std::size_t line) const;
+  bool read_plain();
+  bool read_quoted();
+  bool refuse(std::size_t line, std::string_view what);
 
   std::string_view bytes_;
   std::string name_;
@@ -85,8 +85,10 @@ class CsvReader {
   std::size_t blank_lines_ = 0;
   std::size_t at_ = 0;
   std::size_t line_ = 1;
+  std::array<bool, 256> ends_plain_{};  // bytes that end a field without quotes, or do not belong in one
   std::vector<std::string_view> fields_;
   std::deque<std::string> unescaped_;  // fields of the row that had doubled quotes; a deque keeps views valid
+  std::string refused_;                // why the last field was refused
 };
 
 /// A number in a cell: plain decimals with an optional sign and blanks around, `3`, `-0.5`,

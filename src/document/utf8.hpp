@@ -16,6 +16,7 @@ std::optional<std::size_t> first_not_utf8(std::string_view bytes);
 /// (U+2028-2029) or a byte-order mark (U+FEFF).
 struct HiddenCharacter {
   std::size_t at;      ///< byte offset
+  std::size_t size;    ///< bytes
   char32_t character;  ///< its code point
 };
 /// Precondition: the text is well-formed UTF-8.
