@@ -1,0 +1,21 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+
+namespace evenhand::cases {
+
+/// Words between blanks.
+std::size_t count_words(std::string_view text);
+
+/// The first word of the text that belongs to the criteria rather than to what is seen
+/// ("safely", "independently", "minimal assistance"): it gives the level away by its tone.
+/// As it stands in the text; nothing when there is none.
+std::optional<std::string> criterion_word(std::string_view text);
+
+/// The first stretch of the text that gives a time in seconds ("18 s", "twenty seconds",
+/// "half a minute"): in a timed trial the watch is the rater's own. Nothing when there is none.
+std::optional<std::string> time_given(std::string_view text);
+
+}  // namespace evenhand::cases
