@@ -21,13 +21,13 @@ struct Speech {
 /// One moment of a timeline: what begins or happens there. Words are ids of the vocabulary.
 struct Moment {
   double at = 0.0;  ///< seconds from the start of the trial, in tenths
-  std::vector<std::string> poses;
-  std::vector<std::string> contacts;
-  std::vector<std::string> helpers;
-  std::vector<std::string> events;
-  std::optional<Speech> says;
-  std::string text;  ///< what is seen, for the described form; may be empty
-  document::Location where;
+  std::vector<std::string> poses = {};
+  std::vector<std::string> contacts = {};
+  std::vector<std::string> helpers = {};
+  std::vector<std::string> events = {};
+  std::optional<Speech> says = {};
+  std::string text = {};  ///< what is seen, for the described form; may be empty
+  document::Location where = {};
 };
 
 /// An observed fact: a place in the instrument's observations, and the value as the
