@@ -56,10 +56,11 @@ class ItemReader {
     CaseItem read{.id = ItemId(*id), .where = fields_.at()};
     read.key = read_key(item);
     read.borderline = fields_.yes_no("borderline", Need::optional).value_or(false);
+    const auto before = faults_.size();
     for (const auto& trial : fields_.items("trials", Need::optional))
       read.trials.push_back(read_trial(trial, instrument_, item, vocabulary_, faults_));
+    if (faults_.size() == before) check_trials(read, item);
     fields_.finish();
-    check_trials(read, item);
     return std::pair(*place, std::move(read));
   }
 
