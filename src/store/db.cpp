@@ -1,0 +1,79 @@
+#include "store/db.hpp"
+
+#include <filesystem>
+
+#include <sqlite3.h>
+
+#include <fmt/format.h>
+
+namespace evenhand::store {
+namespace {
+
+namespace fs = std::filesystem;
+
+SQLite::Database connect(const std::string& path, bool create) {
+  std::error_code ignored;
+  const bool fresh = create && !fs::exists(path, ignored);
+  const int flags = SQLite::OPEN_READWRITE | SQLite::OPEN_NOMUTEX | (create ? SQLite::OPEN_CREATE : 0);
+  SQLite::Database connection(path, flags);
+  // Answers of people: for the owner only. SQLite gives its side files the same permissions. The file is
+  // never opened by other means than SQLite, as closing it again would drop the locks of this process.
+  if (fresh) fs::permissions(path, fs::perms::owner_read | fs::perms::owner_write, ignored);
+  return connection;
+}
+
+}  // namespace
+
+bool is_damage(const SQLite::Exception& error) {
+  return error.getErrorCode() == SQLITE_CORRUPT || error.getErrorCode() == SQLITE_NOTADB;
+}
+
+std::string damage(const std::string& path, const SQLite::Exception& error) {
+  if (error.getErrorCode() == SQLITE_NOTADB) return fmt::format("{}: not a store (no SQLite file)", path);
+  return fmt::format("{}: damaged or cut short ({}); restore a backup", path, error.getErrorStr());
+}
+
+Unavailable unavailable(const std::string& path, const SQLite::Exception& error) {
+  switch (error.getErrorCode()) {
+    case SQLITE_BUSY:
+    case SQLITE_LOCKED:
+      return Unavailable(
+          fmt::format("{}: locked by another program for too long; close it and try again", path));
+    case SQLITE_FULL:
+      return Unavailable(fmt::format("{}: the disk is full; nothing of this was stored", path));
+    case SQLITE_IOERR:
+      return Unavailable(
+          fmt::format("{}: the disk failed ({}); nothing of this was stored", path, error.what()));
+    case SQLITE_PERM:
+    case SQLITE_READONLY:
+    case SQLITE_CANTOPEN:
+      return Unavailable(
+          fmt::format("{}: may not be written, or its folder may not ({})", path, error.getErrorStr()));
+    case SQLITE_CORRUPT:
+    case SQLITE_NOTADB:
+      return Unavailable(damage(path, error));
+    default:
+      return Unavailable(fmt::format("{}: {}", path, error.what()));
+  }
+}
+
+Db::Db(const std::string& path, bool create, std::chrono::milliseconds wait)
+    : path_(path), connection_(connect(path, create)) {
+  // SQLite opens a file that may not be written for reading, without a word.
+  if (sqlite3_db_readonly(connection_.getHandle(), "main") == 1)
+    throw Unavailable(fmt::format("{}: may not be written", path));
+  connection_.setBusyTimeout(static_cast<int>(wait.count()));
+  exec("PRAGMA foreign_keys = ON; PRAGMA trusted_schema = OFF; PRAGMA synchronous = FULL;");
+}
+
+std::int64_t Db::number(const std::string& sql) { return connection_.execAndGet(sql).getInt64(); }
+
+std::string Db::text(const std::string& sql) { return connection_.execAndGet(sql).getString(); }
+
+SQLite::Statement& Db::prepared(const std::string& sql) {
+  auto& statement = prepared_[sql];
+  if (!statement) statement = std::make_unique<SQLite::Statement>(connection_, sql);
+  return *statement;
+}
+
+}  // namespace evenhand::store
