@@ -52,6 +52,22 @@ class Places {
     return found == std::string_view::npos ? offset : found + 1;
   }
 
+  // Whether the quoted text that begins at `offset` ends: the parser takes one that runs
+  // to the end of the file when a line feed comes last.
+  bool is_closed(std::size_t offset) const {
+    const char quote_mark = byte(offset);
+    if (quote_mark != '"' && quote_mark != '\'') return true;
+    for (std::size_t i = offset + 1; i < bytes_.size(); ++i) {
+      if (bytes_[i] == '\\' && quote_mark == '"')
+        ++i;
+      else if (bytes_[i] == quote_mark && quote_mark == '\'' && byte(i + 1) == '\'')
+        ++i;
+      else if (bytes_[i] == quote_mark)
+        return true;
+    }
+    return false;
+  }
+
   // The end of what was written before `offset`: where a value that was left out belongs.
   std::size_t last_written_before(std::size_t offset) const {
     offset = std::min(offset, bytes_.size());
@@ -125,6 +141,9 @@ class Builder : public YAML::EventHandler {
     if (text.size() > limits_.scalar)
       stop(to_location(origin), fmt::format("a text of {} bytes is too long", text.size()),
            fmt::format("keep it to {} bytes", limits_.scalar));
+    const auto offset = static_cast<std::size_t>(std::max(mark.pos, 0));
+    if (tag == "!" && !places_.is_closed(offset))
+      stop(to_location(origin), "the quote that opens here is never closed", "close the quote");
     refuse_escaped(text, to_location(origin));
     if (key_is_next()) return take_key(text, std::move(origin), true);
     add(Value::scalar(text, tag == "!" ? Style::quoted : Style::plain, std::move(origin)));
