@@ -7,3 +7,13 @@ if(EVENHAND_SANITIZE)
   add_compile_options(-fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer)
   add_link_options(-fsanitize=address,undefined)
 endif()
+
+# The fuzzer must see which branches of the library an input takes, not only of the target.
+if(EVENHAND_FUZZ)
+  add_compile_options(-fsanitize=fuzzer-no-link)
+endif()
+
+# Clang 19 reports a deprecated call inside GCC 12's own std::stable_sort.
+if(CMAKE_CXX_COMPILER_ID STREQUAL "Clang")
+  target_compile_options(evenhand_warnings INTERFACE -Wno-deprecated-declarations)
+endif()
