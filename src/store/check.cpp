@@ -1,5 +1,7 @@
 #include "store/check.hpp"
 
+#include <algorithm>
+
 #include <fmt/format.h>
 
 #include "store/migrate.hpp"
@@ -58,7 +60,8 @@ std::vector<std::string> find_faults(Db& db) {
       check();
     } catch (const SQLite::Exception& error) {
       if (!is_damage(error)) throw;
-      findings.push_back(damage(db.path(), error));
+      const std::string finding = damage(db.path(), error);
+      if (std::find(findings.begin(), findings.end(), finding) == findings.end()) findings.push_back(finding);
     }
   };
   run([&] { check_file(db, findings); });

@@ -51,14 +51,26 @@ class Db {
   /// Everything `f` reads is of one moment.
   template <class F>
   auto read(F f) {
-    return transaction("BEGIN", std::move(f));
+    return in_words([&] {
+      connection_.exec("BEGIN");
+      const Rollback nothing_to_keep(connection_);
+      return f();
+    });
   }
 
   /// Takes the write lock first (a reader that turns writer could not wait for it), and commits unless `f`
   /// throws or returns an error.
   template <class F>
   auto write(F f) {
-    return transaction("BEGIN IMMEDIATE", std::move(f));
+    return in_words([&] {
+      connection_.exec("BEGIN IMMEDIATE");
+      Rollback rollback(connection_);
+      auto result = f();
+      if (failed(result)) return result;
+      connection_.exec("COMMIT");
+      rollback.release();
+      return result;
+    });
   }
 
  private:
@@ -86,15 +98,9 @@ class Db {
   }
 
   template <class F>
-  auto transaction(const char* begin, F f) {
+  auto in_words(F f) {
     try {
-      connection_.exec(begin);
-      Rollback rollback(connection_);
-      auto result = f();
-      if (failed(result)) return result;
-      connection_.exec("COMMIT");
-      rollback.release();
-      return result;
+      return f();
     } catch (const SQLite::Exception& error) {
       throw unavailable(path_, error);
     }

@@ -33,8 +33,11 @@ Result<void> check_address(const std::string& address, OpenMode mode) {
   }
   if (status.type() != fs::file_type::regular)
     return fail(Errc::invalid, "{}: not a store (no plain file)", address);
-  if (mode == OpenMode::existing && fs::file_size(address, ignored) == 0)
+  const auto size = fs::file_size(address, ignored);
+  if (mode == OpenMode::existing && size == 0)
     return fail(Errc::invalid, "{}: not a store (an empty file)", address);
+  // SQLite's smallest page. It would take a file of one byte for an empty one.
+  if (size > 0 && size < 512) return fail(Errc::invalid, "{}: not a store (no SQLite file)", address);
   return {};
 }
 

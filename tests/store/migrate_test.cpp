@@ -1,0 +1,96 @@
+#include "store/migrate.hpp"
+
+#include "support.hpp"
+
+using namespace evenhand;
+using namespace evenhand::test;
+using Catch::Matchers::Contains;
+using store::Migration;
+using store::OpenMode;
+using store::Store;
+
+namespace {
+
+std::vector<Migration> with_next(std::string_view sql) {
+  std::vector<Migration> all(store::migrations().begin(), store::migrations().end());
+  all.push_back({all.back().number + 1, "next", sql});
+  return all;
+}
+
+const std::string copy_name = "a.db.before-migration-2";
+
+}  // namespace
+
+TEST_CASE("migrations are numbered from 1 without a gap") {
+  int next = 1;
+  for (const Migration& step : store::migrations()) CHECK(step.number == next++);
+  CHECK(next > 1);
+}
+
+TEST_CASE("an older store is copied beside itself and brought up to date") {
+  const Folder folder;
+  const std::string path = folder / "a.db";
+  {
+    REQUIRE(open_store(path).ensure_person(RaterId("ada"), minute(1)));
+  }
+  const auto newer = with_next("ALTER TABLE person ADD COLUMN remark TEXT NOT NULL DEFAULT 'none'");
+  {
+    store::Db db(path, false);
+    REQUIRE(store::migrate(db, newer, minute(2)));
+    CHECK(store::schema_number(db).value() == 2);
+    CHECK(db.text("SELECT remark FROM person") == "none");
+    CHECK(store::schema_findings(db, newer).empty());
+    CHECK(db.number("SELECT applied_at FROM schema_migration WHERE number = 2") ==
+          minute(2).time_since_epoch().count());
+  }
+  // The copy is a store of the version before.
+  auto copy = open_store(folder / copy_name, OpenMode::existing);
+  CHECK(copy.counts()->people == 1);
+  CHECK(copy.check().empty());
+
+  // Up to date already: no other copy, nothing changes.
+  store::Db db(path, false);
+  REQUIRE(store::migrate(db, newer, minute(3)));
+  CHECK_FALSE(std::filesystem::exists(folder / (copy_name + "-2")));
+}
+
+TEST_CASE("a store of a newer program is refused with both numbers and left as it was", "[edge]") {
+  const Folder folder;
+  const std::string path = folder / "a.db";
+  {
+    auto made = open_store(path);
+  }
+  {
+    store::Db db(path, false);
+    REQUIRE(store::migrate(db, with_next("CREATE TABLE later (x INTEGER) STRICT"), minute(2)));
+  }
+  const std::string bytes = read_file(path);
+  for (const OpenMode mode : {OpenMode::create, OpenMode::existing}) {
+    const auto opened = Store::open(path, mode, minute(3));
+    REQUIRE_FALSE(opened);
+    CHECK(opened.error().code == Errc::invalid);
+    CHECK_THAT(opened.error().message, Contains(path) && Contains("number 2") && Contains("up to 1"));
+  }
+  CHECK(read_file(path) == bytes);
+}
+
+TEST_CASE("a migration that fails half-way leaves the store at the old number", "[edge]") {
+  const Folder folder;
+  const std::string path = folder / "a.db";
+  {
+    REQUIRE(open_store(path).ensure_person(RaterId("ada"), minute(1)));
+  }
+  store::Db db(path, false);
+  CHECK_THROWS_AS(
+      store::migrate(db, with_next("CREATE TABLE later (x INTEGER) STRICT; INSERT INTO nowhere VALUES (1)"),
+                     minute(2)),
+      store::Unavailable);
+  CHECK(store::schema_number(db).value() == 1);
+  CHECK(db.number("SELECT count(*) FROM sqlite_schema WHERE name = 'later'") == 0);
+  CHECK(open_store(path).check().empty());
+
+  // The copy of the failed attempt is kept, and the next attempt makes its own.
+  REQUIRE(store::migrate(db, with_next("CREATE TABLE later (x INTEGER) STRICT"), minute(3)));
+  CHECK(std::filesystem::exists(folder / copy_name));
+  CHECK(std::filesystem::exists(folder / (copy_name + "-2")));
+}
