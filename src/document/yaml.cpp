@@ -31,10 +31,14 @@ class Places {
   Places(std::string_view bytes, std::string_view name)
       : bytes_(bytes), file_(std::make_shared<const std::string>(name)) {}
 
-  // Marks come nearly in order, so the count goes on from the last one, a little back or ahead.
+  // Marks come in order, so the count goes on from the last one; only the place of a
+  // last fault may lie before it.
   Origin at(std::size_t offset) {
     offset = std::min(offset, bytes_.size());
-    if (offset < offset_) step_back(offset);
+    if (offset < offset_) {
+      offset_ = 0;
+      place_ = {1, 1};
+    }
     const LineColumn step = line_column(bytes_.substr(offset_), offset - offset_);
     place_.column = step.line > 1 ? step.column : place_.column + step.column - 1;
     place_.line += step.line - 1;
@@ -77,20 +81,6 @@ class Places {
   }
 
  private:
-  void step_back(std::size_t offset) {
-    const std::string_view between = bytes_.substr(offset, offset_ - offset);
-    const LineColumn back = line_column(between, between.size());
-    if (back.line == 1) {
-      place_.column -= back.column - 1;
-    } else {
-      const std::size_t line_end = offset == 0 ? std::string_view::npos : bytes_.rfind('\n', offset - 1);
-      const std::size_t start = line_end == std::string_view::npos ? 0 : line_end + 1;
-      place_.line -= back.line - 1;
-      place_.column = line_column(bytes_.substr(start), offset - start).column;
-    }
-    offset_ = offset;
-  }
-
   std::string_view bytes_;
   std::shared_ptr<const std::string> file_;
   std::size_t offset_ = 0;
@@ -119,7 +109,7 @@ class Builder : public YAML::EventHandler {
     }
     // The mark of a value that was left out is that of what follows, often on another line.
     const bool in_mapping = !stack_.empty() && stack_.back().kind == Value::Kind::mapping;
-    const bool written = places_.byte(offset) == '~';
+    const bool written = std::string_view("~&!").find(places_.byte(offset)) != std::string_view::npos;
     const Origin origin = written      ? places_.at(offset)
                           : in_mapping ? stack_.back().key_origin
                                        : places_.at(places_.last_written_before(offset));

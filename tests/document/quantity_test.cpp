@@ -29,6 +29,9 @@ TEST_CASE("quantities convert to the bit", "[reference]") {
   // 1 in = 25.4 mm and 1 ft = 0.3048 m exactly: NIST SP 811 (2008), appendix B.8.
   CHECK(value("25.4 cm", Unit::inch) == 10.0);
   CHECK(value("12.7 cm", Unit::inch) == 5.0);
+  CHECK(value("139.7 cm", Unit::inch) == 55.0);  // 139.7 * 100 / 254 is 54.99999999999999 in doubles
+  CHECK(value("0.7 in", Unit::centimeter) == 1.778);
+  CHECK(value("0.27 min", Unit::second) == 16.2);
   CHECK(value("10 in", Unit::centimeter) == 25.4);
   CHECK(value("0.1 in", Unit::centimeter) == 0.254);
   CHECK(value("1 ft", Unit::centimeter) == 30.48);

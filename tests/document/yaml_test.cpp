@@ -101,6 +101,20 @@ TEST_CASE("nothing is told from empty text, and stands where it was left out") {
   CHECK(place(at(r, "e").items()[1].at()) == "7:5");
 }
 
+TEST_CASE("places stay right after a value that was left out") {
+  const auto r = read("a: [1,   , 2]\nb:\n-\n- - x\n  -\n  - y\n");
+  CHECK(r.faults.empty());
+  const auto a = at(r, "a").items();
+  REQUIRE(a.size() == 3);
+  CHECK(place(a[1].at()) == "1:6");
+  CHECK(place(a[2].at()) == "1:12");
+  const auto b = at(r, "b").items();
+  REQUIRE(b.size() == 2);
+  CHECK(place(b[0].at()) == "3:1");
+  CHECK(place(b[1].items()[1].at()) == "5:3");
+  CHECK(place(b[1].items()[2].at()) == "6:5");
+}
+
 TEST_CASE("scalars keep the text of the file: no octal, no exponent, no yes") {
   const auto r = read("a: 010\nb: 1e3\nc: yes\nd: 0x10\n");
   CHECK(at(r, "a").text() == "010");
