@@ -53,7 +53,9 @@ class ItemReader {
       return std::nullopt;
     }
     const auto& item = instrument_.items[*place];
-    CaseItem read{.id = ItemId(*id), .where = fields_.at()};
+    CaseItem read;
+    read.id = ItemId(*id);
+    read.where = fields_.at();
     read.key = read_key(item);
     read.borderline = fields_.yes_no("borderline", Need::optional).value_or(false);
     const auto before = faults_.size();
@@ -73,7 +75,9 @@ class ItemReader {
     if (*text == "skip-rule") {
       key.kind = StatedKey::Kind::skip_rule;
     } else if (const auto status = status_named(*text)) {
-      key = {.kind = StatedKey::Kind::status, .status = *status, .why = why.value_or("")};
+      key.kind = StatedKey::Kind::status;
+      key.status = *status;
+      key.why = why.value_or("");
       if (!why)
         faults_.add(fields_.key_at("key"), fmt::format("`{}` stands without a reason", *text), "say `why:`");
       return key;
@@ -181,10 +185,14 @@ std::vector<CaseItem> read_items(Fields& fields, const instrument::Instrument& i
   std::vector<std::string> missing;
   for (std::size_t i = 0; i < found.size(); ++i) {
     const ItemId id(instrument.items[i].id);
-    if (!found[i]) missing.push_back(id.text());
-    items.push_back(found[i]
-                        ? std::move(*found[i])
-                        : CaseItem{.id = id, .key = {.kind = StatedKey::Kind::status}, .where = fields.at()});
+    if (found[i]) {
+      items.push_back(std::move(*found[i]));
+      continue;
+    }
+    missing.push_back(id.text());
+    items.emplace_back();
+    items.back().id = id;
+    items.back().where = fields.at();
   }
   if (!missing.empty() && fields)
     faults.add(fields.key_at("items"),
