@@ -66,3 +66,23 @@ TEST_CASE("a backup that cannot be made sound leaves nothing behind", "[edge]") 
   CHECK_THROWS_AS(store.backup(target / "copy.db"), store::Unavailable);
   CHECK(files_in(target) == 0);
 }
+
+TEST_CASE("a copy that fails its check never gets its name", "[edge]") {
+  const Folder folder;
+  const Folder target;
+  const std::string path = folder / "a.db";
+  {
+    REQUIRE(open_store(path).ensure_person(RaterId("ada"), minute(1)));
+  }
+  // A row that breaks its table's rules is copied without a word; only the check of the copy sees it.
+  const std::string schema =
+      "PRAGMA writable_schema = ON; UPDATE sqlite_schema SET sql = replace(sql, '{}', '{}') WHERE name = "
+      "'person'";
+  const std::string strict = "added_at INTEGER NOT NULL";
+  tamper(path, fmt::format(fmt::runtime(schema), strict, "added_at INTEGER"));
+  tamper(path, "UPDATE person SET added_at = NULL");
+  tamper(path, fmt::format(fmt::runtime(schema), "added_at INTEGER", strict));
+  auto store = open_store(path);
+  CHECK_THROWS_WITH(store.backup(target / "copy.db"), Contains("the copy is not sound"));
+  CHECK(files_in(target) == 0);
+}
