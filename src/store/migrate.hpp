@@ -27,8 +27,8 @@ std::span<const Migration> migrations();
 Result<int> schema_number(Db& db);
 
 /// Brings the file up to the last of `known`, all missing steps in one transaction. A store that has a step
-/// already is copied beside itself first. Errors: invalid  no store, or one that knows more steps than this
-/// program
+/// already is copied beside itself first.
+/// Errors: invalid  no store, or one that knows more steps than this program
 Result<void> migrate(Db& db, std::span<const Migration> known, base::Time now);
 
 /// How the schema differs from what `known` makes, in words.

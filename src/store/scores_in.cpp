@@ -143,9 +143,10 @@ class Importer {
     if (!kept) {
       // The row is new, but of the trials of an item one counts.
       const auto other = kept_where(db_, "c.value IS NOT NULL", person, score);
-      return conflict(score,
-                      fmt::format("{} for trial {}", content(other->score), other->score.trial.value_or(0)),
-                      other->origin);
+      const auto trial = other->score.trial;
+      return conflict(
+          score, content(other->score) + (trial ? fmt::format(" for trial {}", *trial) : " without a trial"),
+          other->origin);
     }
     if (!same_content(score, kept->score)) return conflict(score, content(kept->score), kept->origin);
     Run(db_, "INSERT INTO score_again VALUES (?, ?)", kept->number, import_.number).all();
@@ -167,8 +168,7 @@ class Importer {
     std::string text = shown_;
     if (conflicts_ > conflicts_shown) text += fmt::format("and {} more rows\n", conflicts_ - conflicts_shown);
     return text +
-           "nothing was imported; correct the file, give the rows a sitting of their own, or undo the other "
-           "import";
+           "nothing was imported; correct the file, or give the rows a sitting or a round of their own";
   }
 
   Db& db_;

@@ -124,6 +124,10 @@ TEST_CASE("of the trials of an item one counts, across imports too", "[edge]") {
       fresh.store.import_scores(table_from(header + "ada,c,1,2,3\n"), other_file, minute(2));
   REQUIRE_FALSE(imported);
   CHECK_THAT(imported.error().message, Contains("trial 2: score 3") && Contains("score 4 for trial 1"));
+  REQUIRE(fresh.store.import_scores(table_from("rater,case,item,score\nben,c,1,4\n"), file, minute(3)));
+  const auto later = fresh.store.import_scores(table_from(header + "ben,c,1,2,3\n"), other_file, minute(4));
+  REQUIRE_FALSE(later);
+  CHECK_THAT(later.error().message, Contains("score 4 without a trial"));
   CHECK(fresh.store.scores());
 }
 
