@@ -5,6 +5,8 @@
 #include <span>
 #include <vector>
 
+#include <fmt/format.h>
+
 namespace evenhand::cases {
 namespace {
 
@@ -95,6 +97,52 @@ std::optional<std::string> time_given(std::string_view text) {
       return std::string(text.substr(number.begin, tokens[i].end - number.begin));
   }
   return std::nullopt;
+}
+
+namespace {
+
+constexpr std::size_t fewest_words = 40;
+constexpr std::size_t most_words = 120;
+
+void check_words(std::string_view text, const document::Location& where, std::string_view item,
+                 document::Faults& remarks) {
+  if (const auto word = criterion_word(text))
+    remarks.add(where, fmt::format("item {}: `{}` is a word of the criteria", item, *word),
+                "show what happens, and leave the step to the criterion to the rater");
+}
+
+void check_moments(const Trial& trial, std::string_view item, document::Faults& remarks) {
+  for (const auto& moment : trial.timeline) {
+    const std::string said = moment.says ? moment.says->words : "";
+    check_words(moment.text, moment.where, item, remarks);
+    check_words(said, moment.where, item, remarks);
+    if (std::find(moment.events.begin(), moment.events.end(), "instruction") != moment.events.end()) continue;
+    for (const auto& text : {moment.text, said})
+      if (const auto time = time_given(text))
+        remarks.add(moment.where, fmt::format("item {}: `{}` gives the time away", item, *time),
+                    "in a timed trial the watch is the rater's own");
+  }
+}
+
+void check_written(const Trial& trial, std::string_view item, document::Faults& remarks) {
+  check_words(trial.written, trial.where, item, remarks);
+  const auto words = count_words(trial.written);
+  if (!trial.practice && (words < fewest_words || words > most_words))
+    remarks.add(trial.where, fmt::format("item {}: a written trial of {} words", item, words),
+                fmt::format("{} to {} words show enough and read quickly", fewest_words, most_words));
+}
+
+}  // namespace
+
+void check_style(const Case& the_case, document::Faults& remarks) {
+  for (const auto& item : the_case.items) {
+    for (const auto& trial : item.trials) {
+      if (trial.timed())
+        check_moments(trial, item.id.text(), remarks);
+      else
+        check_written(trial, item.id.text(), remarks);
+    }
+  }
 }
 
 }  // namespace evenhand::cases
