@@ -188,6 +188,18 @@ TEST_CASE("the mix of keys is held against the blueprint") {
   CHECK(mix.off_blueprint());
 }
 
+TEST_CASE("a level that is there, but seldom, is too few") {
+  AnswerKey key = blank_key(11);
+  add_case(key, "otter", "01122333444");
+  std::vector<scores::Score> rows;
+  add_scores(rows, "ana", "otter", "01122333444");
+  const Mix mix = group_of(std::move(key), rows).summary(0).mix;
+  CHECK(mix.levels[0].too_few);  // 1 of 11
+  CHECK_FALSE(mix.levels[1].too_few);
+  CHECK_FALSE(mix.levels[4].too_many);  // 3 of 11
+  CHECK_FALSE(mix.too_many_typical);
+}
+
 TEST_CASE("items with levels of their own are not counted together", "[edge]") {
   AnswerKey key = blank_key(2);
   key.items[1].categories = {"0", "1", "1+", "2"};
