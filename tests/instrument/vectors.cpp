@@ -93,7 +93,8 @@ std::vector<VectorTrial> trials_of(const Vector& row, const Scoring& scoring, st
       const std::size_t equals = fact.find('=');
       const auto named = observation_named(scoring.instrument, fact.substr(0, equals));
       const auto axis = named ? axis_of(item, *named) : std::nullopt;
-      if (!axis || equals == std::string_view::npos) refuse(row, fmt::format("`{}` is no fact of the item", fact));
+      if (!axis || equals == std::string_view::npos)
+        refuse(row, fmt::format("`{}` is no fact of the item", fact));
       const auto value =
           read_value(scoring.instrument.observations[*named], fact.substr(equals + 1), BareNumbers::refused);
       if (!value) refuse(row, value.error().message);

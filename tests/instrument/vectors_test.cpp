@@ -3,11 +3,12 @@
 #include <map>
 #include <set>
 
-#include <catch2/catch.hpp>
 #include <fmt/format.h>
+#include <catch2/catch.hpp>
 
 // The data of the Pediatric Balance Scale against what its sources say, row by row. The sources of the rows:
-//   boundary_vectors.csv      thresholds approached from both sides, items 1-8 published (seen second-hand), items
+//   boundary_vectors.csv      thresholds approached from both sides, items 1-8 published (seen second-hand),
+//   items
 //                             9-14 common practice, policies our own
 //   case_writing_vectors.csv  the plain contrasts of each item that a teacher would write, common practice
 //   gray_zone_vectors.csv     situations the criteria leave open or settle twice, defaults of this project
@@ -46,9 +47,7 @@ Found answer(const Item& item, const Classification& classification, std::size_t
   return {item.levels[static_cast<std::size_t>(found.level)].label, by};
 }
 
-bool is_one_trial(const Vector& row) {
-  return row.observed.find_first_of("|:") == std::string::npos;
-}
+bool is_one_trial(const Vector& row) { return row.observed.find_first_of("|:") == std::string::npos; }
 
 /// The cell of a trial, the facts that are not stated being as usual: the first usual value that is possible.
 std::size_t cell_of(const Scoring& scoring, std::size_t item, const test::VectorTrial& trial) {
@@ -103,5 +102,42 @@ TEST_CASE("the contrasts of each item give their levels", "[reference]") {
 }
 
 TEST_CASE("the gray zones have their default levels by the ruling that names them", "[reference]") {
-  check_file("tests/instrument/gray_zone_vectors.csv", 178);
+  check_file("tests/instrument/gray_zone_vectors.csv", 180);
+}
+
+TEST_CASE("every default ruling is shown by a vector", "[property]") {
+  std::set<std::string> shown;
+  for (const auto* path : {"boundary", "case_writing", "gray_zone"})
+    for (const auto& row : test::read_vectors(fmt::format("tests/instrument/{}_vectors.csv", path)))
+      shown.insert(row.by);
+  const auto& instrument = scorings().at("pediatric-balance").instrument;
+  std::vector<Ruling> rulings = instrument.general;
+  for (const auto& item : instrument.items)
+    rulings.insert(rulings.end(), item.rulings.begin(), item.rulings.end());
+  CHECK(rulings.size() == 94);
+  for (const auto& ruling : rulings) {
+    INFO("ruling " << ruling.id << ": " << ruling.situation);
+    CHECK((ruling.settled || shown.contains(ruling.id)));
+  }
+}
+
+TEST_CASE("labels that are no numbers keep their rank", "[edge]") {
+  const auto& scoring = scorings().at("spasticity");
+  const Item& item = scoring.instrument.items.front();
+  const auto level_of = [&](const std::string& observed) {
+    const Vector row{1, "spasticity", "1", observed, "", "", "one joint"};
+    const auto trials = test::trials_of(row, scoring, 0);
+    return answer(item, scoring.items.front(), cell_of(scoring, 0, trials.front())).level;
+  };
+  CHECK(level_of("catch=none") == "0");
+  CHECK(level_of("catch=end") == "1");
+  CHECK(level_of("resistance=end") == "1");
+  CHECK(level_of("catch=before-end; resistance=under-half") == "1+");
+  CHECK(level_of("resistance=under-half") == "1+");  // ruled: no catch was felt
+  CHECK(level_of("resistance=over-half") == "2");
+  CHECK(level_of("resistance=over-half; movement=difficult") == "3");
+  CHECK(level_of("resistance=over-half; movement=rigid") == "4");
+  CHECK(level_of("movement=rigid") == "impossible");
+  CHECK(merit(item, *level_named(item, "1+")) == merit(item, *level_named(item, "1")) - 1);
+  CHECK(merit(item, *level_named(item, "1+")) == merit(item, *level_named(item, "2")) + 1);
 }
