@@ -1,0 +1,75 @@
+#include "cli/files.hpp"
+
+#include <algorithm>
+#include <fstream>
+#include <iostream>
+#include <iterator>
+#include <system_error>
+
+namespace evenhand::cli {
+namespace {
+
+namespace fs = std::filesystem;
+constexpr std::uintmax_t largest_file = 512ULL << 20U;
+
+Result<std::string> read_stream(std::istream& stream, const std::string& name) {
+  std::string bytes;
+  std::string block(1U << 20U, '\0');
+  while (stream.read(block.data(), static_cast<std::streamsize>(block.size())) || stream.gcount() > 0) {
+    bytes.append(block, 0, static_cast<std::size_t>(stream.gcount()));
+    if (bytes.size() > largest_file)
+      return fail(Errc::invalid, "{}: larger than 512 MiB; split the file", name);
+  }
+  if (stream.bad()) throw MachineFailed(name + ": reading failed");
+  return bytes;
+}
+
+}  // namespace
+
+Result<std::string> read_file(const std::string& path) {
+  if (path == "-") return read_stream(std::cin, "standard input");
+  std::error_code error;
+  const auto status = fs::status(path, error);
+  if (!fs::exists(status)) return fail(Errc::not_found, "{}: there is no such file", path);
+  if (fs::is_directory(status)) return fail(Errc::invalid, "{}: is a folder; name a file", path);
+  std::ifstream stream(path, std::ios::binary);
+  if (!stream) return fail(Errc::invalid, "{}: cannot be opened; check its permissions", path);
+  return read_stream(stream, path);
+}
+
+void write_file(const fs::path& path, std::string_view bytes) {
+  if (path.has_parent_path()) {
+    std::error_code error;
+    fs::create_directories(path.parent_path(), error);
+    if (error) throw MachineFailed(path.parent_path().string() + ": " + error.message());
+  }
+  const fs::path beside = path.string() + ".part";
+  {
+    std::ofstream stream(beside, std::ios::binary | std::ios::trunc);
+    stream.write(bytes.data(), static_cast<std::streamsize>(bytes.size()));
+    stream.flush();
+    if (!stream) {
+      std::error_code ignored;
+      fs::remove(beside, ignored);
+      throw MachineFailed(path.string() + ": cannot be written; is the disk full or the folder read-only?");
+    }
+  }
+  std::error_code error;
+  fs::rename(beside, path, error);
+  if (error) {
+    std::error_code ignored;
+    fs::remove(beside, ignored);
+    throw MachineFailed(path.string() + ": " + error.message());
+  }
+}
+
+Result<std::vector<fs::path>> files_below(const fs::path& folder, std::string_view suffix) {
+  if (!fs::is_directory(folder)) return fail(Errc::not_found, "{}: there is no such folder", folder.string());
+  std::vector<fs::path> found;
+  for (const auto& entry : fs::recursive_directory_iterator(folder))
+    if (entry.is_regular_file() && entry.path().string().ends_with(suffix)) found.push_back(entry.path());
+  std::ranges::sort(found);
+  return found;
+}
+
+}  // namespace evenhand::cli

@@ -1,0 +1,40 @@
+#pragma once
+
+#include <cstddef>
+#include <iosfwd>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "agreement/agreement.hpp"
+#include "agreement/statistics.hpp"
+
+namespace evenhand::report {
+
+/// What the agreement core does not know about the scores it was given.
+struct ScoresInput {
+  std::string round;                                          ///< empty where the scores have no rounds
+  std::vector<std::pair<std::string, std::size_t>> statuses;  ///< word and count, those that occur
+  std::string fingerprint;                                    ///< of the scores, whatever their row order
+};
+
+/// Writes one round's result as JSON (RFC 8259), keys in a fixed order, to be read back to the
+/// same doubles. Written piece by piece: a result of thousands of pairs is never held twice.
+///
+/// raters  names by place, as in ScoreMatrix::raters
+/// only    the statistics asked for; the keys of others are left out
+///
+/// A statistic without a value is {"estimate": null, "undefined": "why", ...}; a number inside a
+/// statistic without a value is null with "<name>_undefined" beside it; a limit outside the
+/// statistic's range has "outside_range": true beside it.
+void write_agreement_json(std::ostream& out, const agreement::AgreementResult& result,
+                          const std::vector<std::string>& raters, const ScoresInput& input,
+                          agreement::StatisticSet only);
+
+/// The same numbers as a flat table (CSV, RFC 4180): a row a number, with the columns
+/// `measure,raters,statistic,value,undefined`; `statistic` is the path in the JSON, such as
+/// `icc.ICC(2,1).lower` or `kappa.linear.estimate`.
+void write_agreement_csv(std::ostream& out, const agreement::AgreementResult& result,
+                         const std::vector<std::string>& raters, agreement::StatisticSet only);
+
+}  // namespace evenhand::report

@@ -1,0 +1,48 @@
+#pragma once
+
+#include <functional>
+#include <span>
+#include <string>
+
+#include "base/id.hpp"
+#include "competency/answer_key.hpp"
+#include "competency/group.hpp"
+#include "competency/standard.hpp"
+#include "competency/summary.hpp"
+
+namespace evenhand::report {
+
+/// What stands around the numbers: from where they come and how to compute them again.
+struct Provenance {
+  std::string instrument_title;
+  std::string date;                    ///< of the report, ISO 8601
+  std::string program;                 ///< name and version
+  std::string command;                 ///< that makes the same report from the same file
+  std::string scores_name;             ///< the file or store
+  std::string scores_fingerprint;      ///< SHA-256, whatever the order of the rows
+  std::string instrument_fingerprint;  ///< criteria and rulings in force
+  std::string standard_fingerprint;
+  bool department_rulings = false;  ///< a department's rulings were in force
+};
+
+/// Why the key of an item of a case is what it is, in sentences; empty when not known.
+using KeyReason = std::function<std::string(const CaseId&, std::size_t item)>;
+
+/// The competency report of one rater: HTML, one file with everything in it (style, pictures), made to
+/// be read on a screen and to be printed on Letter or A4. The answer first, then the evidence.
+std::string competency_html(const competency::Summary& summary, const competency::AnswerKey& key,
+                            const competency::Standard& standard, const Provenance& provenance,
+                            const KeyReason& reason);
+
+/// The same numbers as JSON.
+std::string competency_json(const competency::Summary& summary, const competency::AnswerKey& key,
+                            const competency::Standard& standard, const Provenance& provenance);
+
+/// The group on one page: who is ready, and which items cost most; each rater linked to
+/// `<file_of(rater)>`.
+std::string group_html(std::span<const competency::Summary> summaries, const competency::GroupSummary& group,
+                       const competency::AnswerKey& key, const competency::Standard& standard,
+                       const Provenance& provenance,
+                       const std::function<std::string(const RaterId&)>& file_of);
+
+}  // namespace evenhand::report

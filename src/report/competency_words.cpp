@@ -1,0 +1,173 @@
+#include "report/competency_words.hpp"
+
+#include <fmt/core.h>
+
+#include "report/words.hpp"
+
+namespace evenhand::report {
+
+using namespace competency;
+
+const Look& standing_look(const Decision& decision) {
+  return decision.looks.empty() ? decision.so_far : decision.looks.back();
+}
+
+std::string verdict_words(const Decision& decision) {
+  switch (decision.verdict) {
+    case Verdict::ready:
+      return "Ready";
+    case Verdict::not_yet:
+      return "Not yet";
+    case Verdict::more_cases:
+      return "More cases needed";
+    case Verdict::not_shown:
+      break;
+  }
+  return "Not shown";
+}
+
+std::string limits_words(const Limit& limit) {
+  if (!limit.lower || !limit.upper) return no_value;
+  return fmt::format("{} to {}", percent(*limit.lower), percent(*limit.upper));
+}
+
+std::string verdict_reason(const Decision& decision) {
+  const Look& look = standing_look(decision);
+  const Limit& limit = look.limit;
+  if (!limit.share) return "No score that counts so far.";
+  const std::string seen = fmt::format(
+      "On {} with {} that count, {} equal the key ({} of {}).", count_of(limit.cases, "case", "cases"),
+      count_of(limit.scores, "score", "scores"), percent(*limit.share), limit.right, limit.scores);
+  if (!limit.lower) return seen + " One case alone gives no limits.";
+  const std::string level = fmt::format("{:g} %", 100.0 * limit.level);
+  const std::string mark = percent(decision.not_acceptable);
+  switch (decision.verdict) {
+    case Verdict::ready:
+      return fmt::format(
+          "{} The lower limit (one-sided {}) is {}: at or above the {} that the standard asks for, and no "
+          "item is "
+          "missed on half or more of its showings.",
+          seen, level, percent(*limit.lower), mark);
+    case Verdict::not_yet:
+      return fmt::format("{} The upper limit (one-sided {}) is {}: below the {} that the standard asks for.",
+                         seen, level, percent(*limit.upper), mark);
+    case Verdict::more_cases:
+    case Verdict::not_shown:
+      break;
+  }
+  if (look.shown && look.held_back())
+    return fmt::format(
+        "{} The lower limit (one-sided {}) is {}, at or above the {} asked for, but at least one item is "
+        "missed on "
+        "half or more of its showings.",
+        seen, level, percent(*limit.lower), mark);
+  return fmt::format("{} The limits (each one-sided {}) are {} and {}: the {} asked for lies between them.",
+                     seen, level, percent(*limit.lower), percent(*limit.upper), mark);
+}
+
+std::string verdict_more(const Summary& summary, const AnswerKey& key) {
+  const Decision& decision = summary.decision;
+  std::string text;
+  if (decision.verdict == Verdict::more_cases && decision.next_look)
+    text = fmt::format("The next decision falls after {} cases; {} so far.", *decision.next_look,
+                       decision.cases);
+  if (decision.verdict == Verdict::not_shown)
+    text = "The last look has passed without showing it: practice, then a new set of unseen cases.";
+  if (decision.verdict == Verdict::not_yet) text = "Practice, then a new set of unseen cases.";
+  std::string items;
+  for (const ItemShowing& showing : standing_look(decision).items) {
+    if (!showing.stands_out) continue;
+    const auto place = key.place_of(showing.item);
+    items += fmt::format("{}{} ({} of {})", items.empty() ? "" : ", ",
+                         place ? item_words(key.items[*place]) : showing.item.text(), showing.missed,
+                         showing.shown);
+  }
+  if (!items.empty())
+    text += fmt::format("{}Missed on half or more of the showings: {}.", text.empty() ? "" : " ", items);
+  return text;
+}
+
+std::vector<std::string> notices(const Summary& summary, const Standard& standard) {
+  std::vector<std::string> all;
+  if (summary.decision.provisional)
+    all.push_back(fmt::format(
+        "For demonstration and practice only. {} of the {} scored here have not been scored by {} second "
+        "readers who did "
+        "not see the key, as the standard asks. The decision above says what would follow if their keys were "
+        "confirmed; it decides about nobody.",
+        summary.unconfirmed_cases, count_of(summary.cases.size(), "case", "cases"), standard.second_readers));
+  if (summary.mix.off_blueprint())
+    all.push_back(
+        "The mix of the set is not what the standard asks for (see \u201cWhat was asked\u201d): the chance "
+        "of a wrong decision "
+        "is not the stated one.");
+  if (summary.wide.flagged && summary.wide.share)
+    all.push_back(fmt::format("{} of the scores ({}) lie two levels or more from the key: more than {}.",
+                              summary.wide.wide, percent(*summary.wide.share), percent(standard.two_levels)));
+  return all;
+}
+
+std::string item_words(const KeyedItem& item) {
+  if (item.name.empty()) return item.id.text();
+  const bool numbered = item.id.text().find_first_not_of("0123456789") == std::string::npos;
+  return numbered ? item.id.text() + " " + item.name : item.name;
+}
+
+std::string bias_words(const TotalBias& bias) {
+  const std::string margin = fmt::format("\u00b1{:g} points", bias.margin);
+  switch (bias.position) {
+    case BiasPosition::inside:
+      return fmt::format("Within {}.", margin);
+    case BiasPosition::open:
+      return fmt::format("Neither shown within {} nor outside.", margin);
+    case BiasPosition::low:
+      return fmt::format("Scores too low, by more than {:g} points in the total.", bias.margin);
+    case BiasPosition::high:
+      return fmt::format("Scores too high, by more than {:g} points in the total.", bias.margin);
+    case BiasPosition::unknown:
+      break;
+  }
+  return "";
+}
+
+std::string slip_words(Slip slip) {
+  switch (slip) {
+    case Slip::wrong_trial:
+      return "Scored the wrong trial";
+    case Slip::saw_it_wrong:
+      return "Saw it wrong";
+    case Slip::read_the_rule_wrong:
+      return "Read the rule wrong";
+    case Slip::right_for_wrong_reason:
+      return "Right for the wrong reason";
+    case Slip::gray_zone:
+      break;
+  }
+  return "Gray zone";
+}
+
+std::string slip_cure(Slip slip) {
+  switch (slip) {
+    case Slip::wrong_trial:
+      return "Score every trial, then take the one the item's rule names.";
+    case Slip::saw_it_wrong:
+      return "Watch for the fact that decides; practice with the stopwatch.";
+    case Slip::read_the_rule_wrong:
+      return "Put the criteria of neighboring levels side by side.";
+    case Slip::right_for_wrong_reason:
+      return "Two slips cancelled: talk it through before it goes wrong.";
+    case Slip::gray_zone:
+      break;
+  }
+  return "The criteria leave it open: learn the ruling in force.";
+}
+
+std::vector<std::string> left_out_words(const Decision& decision) {
+  std::vector<std::string> all;
+  for (const LeftOut& out : decision.left_out)
+    all.push_back(
+        fmt::format("{} not counted: {}.", count_of(out.scores, "score", "scores"), words(out.why)));
+  return all;
+}
+
+}  // namespace evenhand::report

@@ -1,0 +1,45 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "competency/answer_key.hpp"
+#include "competency/standard.hpp"
+#include "competency/summary.hpp"
+
+namespace evenhand::report {
+
+// The sentences of a competency report, made once: page, paper and data say the same.
+
+/// The look that the verdict rests on: the last one reached, else all cases so far.
+const competency::Look& standing_look(const competency::Decision& decision);
+
+/// "Ready", "Not yet", "More cases needed", "Not shown".
+std::string verdict_words(const competency::Decision& decision);
+
+/// Why, with the limit that decides and its level.
+std::string verdict_reason(const competency::Decision& decision);
+
+/// What follows from it for the rater; empty when nothing does.
+std::string verdict_more(const competency::Summary& summary, const competency::AnswerKey& key);
+
+/// What a reader must know before using the decision, most important first.
+std::vector<std::string> notices(const competency::Summary& summary, const competency::Standard& standard);
+
+/// "81 % to 95 %".
+std::string limits_words(const competency::Limit& limit);
+
+/// "1 Sit to stand" for a numbered item, else its name.
+std::string item_words(const competency::KeyedItem& item);
+
+/// Total bias against its margin, in words.
+std::string bias_words(const competency::TotalBias& bias);
+
+/// The kind of a slip, and what helps against it.
+std::string slip_words(competency::Slip slip);
+std::string slip_cure(competency::Slip slip);
+
+/// Scores that do not count, one sentence a reason.
+std::vector<std::string> left_out_words(const competency::Decision& decision);
+
+}  // namespace evenhand::report

@@ -1,0 +1,64 @@
+#include "report/words.hpp"
+
+#include <cmath>
+
+#include <fmt/core.h>
+
+namespace evenhand::report {
+namespace {
+
+constexpr const char* minus = "\u2212";
+
+std::string with_sign(double value, int places, bool plus) {
+  const std::string digits = fmt::format("{:.{}f}", std::abs(value), places);
+  const bool zero = digits.find_first_not_of("0.") == std::string::npos;
+  if (zero) return digits;
+  if (value < 0) return minus + digits;
+  return plus ? "+" + digits : digits;
+}
+
+/// Percent without its sign, for use inside limits.
+std::string percent_digits(double share) {
+  const double points = 100.0 * share;
+  const bool near_an_end = (points > 0.0 && points < 1.0) || (points > 99.0 && points < 100.0);
+  std::string digits = with_sign(points, near_an_end ? 1 : 0, false);
+  // 99.97 % is not 100 %.
+  if (points < 100.0 && digits == "100.0") digits = "99.9";
+  if (points > 0.0 && digits == "0.0") digits = "0.1";
+  return digits;
+}
+
+}  // namespace
+
+std::string percent(double share) { return percent_digits(share) + " %"; }
+
+std::string decimal(double value, int places) { return with_sign(value, places, false); }
+
+std::string signed_decimal(double value, int places) { return with_sign(value, places, true); }
+
+std::string count(std::size_t n) {
+  std::string digits = std::to_string(n);
+  for (std::size_t i = digits.size(); i > 3; i -= 3) digits.insert(i - 3, ",");
+  return digits;
+}
+
+std::string count_of(std::size_t n, const char* one, const char* many) {
+  return count(n) + " " + (n == 1 ? one : many);
+}
+
+std::string percent_with_limits(const agreement::Value& share, const agreement::Value& lower,
+                                const agreement::Value& upper) {
+  if (!share) return no_value;
+  if (!lower || !upper) return percent(*share);
+  return fmt::format("{} ({} to {})", percent(*share), percent_digits(*lower), percent_digits(*upper));
+}
+
+std::string decimal_with_limits(const agreement::Value& value, const agreement::Value& lower,
+                                const agreement::Value& upper, int places) {
+  if (!value) return no_value;
+  if (!lower || !upper) return decimal(*value, places);
+  return fmt::format("{} ({} to {})", decimal(*value, places), decimal(*lower, places),
+                     decimal(*upper, places));
+}
+
+}  // namespace evenhand::report
