@@ -1,0 +1,112 @@
+#include "report/agreement_json.hpp"
+
+#include <sstream>
+
+#include <catch2/catch.hpp>
+#include <nlohmann/json.hpp>
+
+#include "agreement/agreement.hpp"
+
+using namespace evenhand;
+using nlohmann::json;
+
+namespace {
+
+/// Shrout & Fleiss 1979, Psychological Bulletin 86:420-428, table 2: 6 targets by 4 judges.
+agreement::ScoreMatrix shrout_fleiss() {
+  const int scores[6][4] = {{9, 2, 5, 8}, {6, 1, 3, 2},  {8, 4, 6, 8},
+                            {7, 1, 2, 6}, {10, 5, 6, 9}, {6, 2, 4, 7}};
+  agreement::ScoreMatrix m;
+  m.raters = {"1", "2", "3", "4"};
+  m.cases = {"1", "2", "3", "4", "5", "6"};
+  m.items = {""};
+  for (int category = 1; category <= 10; ++category) m.categories.push_back(std::to_string(category));
+  m.resize_cells();
+  for (std::size_t c = 0; c < 6; ++c)
+    for (std::size_t r = 0; r < 4; ++r) m.at(0, r, c).category = scores[c][r] - 1;
+  return m;
+}
+
+json as_json(const agreement::ScoreMatrix& m, agreement::StatisticSet only = agreement::StatisticSet::all()) {
+  const auto result = agreement::agreement(m, {.level = agreement::Level::interval, .only = only});
+  REQUIRE(result);
+  std::ostringstream out;
+  report::write_agreement_json(out, *result, m.raters, {.round = "", .statuses = {}, .fingerprint = "f"},
+                               only);
+  return json::parse(out.str());
+}
+
+}  // namespace
+
+TEST_CASE("Shrout and Fleiss 1979 comes out as their table 4, limits included", "[reference]") {
+  const json j = as_json(shrout_fleiss());
+  const auto& icc = j.at("measures").at(0).at("icc");
+  // Estimates: table 4. Limits: recomputed from their formulas; those of ICC(3,1) and ICC(2,1)
+  // are printed on their page 424.
+  const struct {
+    const char* form;
+    double estimate, lower, upper;
+  } rows[] = {{"ICC(1,1)", .17, -.13, .72}, {"ICC(2,1)", .29, .02, .76}, {"ICC(3,1)", .71, .34, .95},
+              {"ICC(1,k)", .44, -.88, .91}, {"ICC(2,k)", .62, .07, .93}, {"ICC(3,k)", .91, .68, .99}};
+  REQUIRE(icc.size() == 6);
+  for (std::size_t i = 0; i < 6; ++i) {
+    INFO(rows[i].form);
+    CHECK(icc[i].at("form") == rows[i].form);
+    CHECK(icc[i].at("estimate").get<double>() == Approx(rows[i].estimate).margin(.0055));
+    CHECK(icc[i].at("lower").get<double>() == Approx(rows[i].lower).margin(.0055));
+    CHECK(icc[i].at("upper").get<double>() == Approx(rows[i].upper).margin(.0055));
+  }
+}
+
+TEST_CASE("every key of the interface is there, with a reason where there is no value") {
+  const json j = as_json(shrout_fleiss());
+  const auto& m = j.at("measures").at(0);
+  for (const char* key :
+       {"item", "used", "icc", "components", "icc_reml", "sem", "mdc95", "fleiss_kappa", "conger_kappa",
+        "light_kappa", "krippendorff_alpha", "gwet", "kendall_w", "pairs", "disagreement"}) {
+    INFO(key);
+    CHECK(m.contains(key));
+  }
+  CHECK(m.at("item").is_null());
+  CHECK(m.at("pairs").size() == 6);
+  for (const char* key :
+       {"raters", "n", "exact", "within_one", "kappa", "prevalence_index", "bias_index", "gwet",
+        "brennan_prediger", "bias", "limits_of_agreement", "concordance", "marginal_homogeneity"}) {
+    INFO(key);
+    CHECK(m.at("pairs").at(0).contains(key));
+  }
+  const auto& exact = m.at("disagreement").at("exact");
+  CHECK(exact.at("estimate").is_null());
+  CHECK_FALSE(exact.at("undefined").get<std::string>().empty());
+  CHECK(j.at("input").at("key").is_null());
+  CHECK(j.at("input").at("scores") == 24);
+}
+
+TEST_CASE("numbers are read back as the same doubles") {
+  const auto m = shrout_fleiss();
+  const auto result = agreement::agreement(m, {.level = agreement::Level::interval});
+  REQUIRE(result);
+  const json j = as_json(m);
+  CHECK(j.at("measures").at(0).at("icc").at(1).at("estimate").get<double>() ==
+        *result->measures.at(0).icc[1].icc.estimate);
+}
+
+TEST_CASE("what was not asked for is left out") {
+  const json j = as_json(shrout_fleiss(), {agreement::Statistic::kappa});
+  const auto& m = j.at("measures").at(0);
+  CHECK_FALSE(m.contains("icc"));
+  CHECK_FALSE(j.contains("across_items"));
+  CHECK(m.at("pairs").at(0).contains("kappa"));
+  CHECK_FALSE(m.at("pairs").at(0).contains("bias"));
+}
+
+TEST_CASE("the flat table holds the same numbers, one a row") {
+  const auto m = shrout_fleiss();
+  const auto only = agreement::StatisticSet{agreement::Statistic::icc};
+  const auto result = agreement::agreement(m, {.level = agreement::Level::interval, .only = only});
+  REQUIRE(result);
+  std::ostringstream out;
+  report::write_agreement_csv(out, *result, m.raters, only);
+  CHECK(out.str().starts_with("measure,raters,statistic,value,undefined\n"));
+  CHECK(out.str().find("\"icc.ICC(2,1).estimate\",0.289") != std::string::npos);
+}
