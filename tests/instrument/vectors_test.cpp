@@ -2,9 +2,14 @@
 
 #include <map>
 #include <set>
+#include <span>
+#include <stdexcept>
 
 #include <fmt/format.h>
+
 #include <catch2/catch.hpp>
+#include "instrument/read_instrument.hpp"
+#include "instrument/read_rulings.hpp"
 
 // The data of the Pediatric Balance Scale against what its sources say, row by row. The sources of the rows:
 //   boundary_vectors.csv      thresholds approached from both sides, items 1-8 published (seen second-hand),
@@ -140,4 +145,40 @@ TEST_CASE("labels that are no numbers keep their rank", "[edge]") {
   CHECK(level_of("movement=rigid") == "impossible");
   CHECK(merit(item, *level_named(item, "1+")) == merit(item, *level_named(item, "1")) - 1);
   CHECK(merit(item, *level_named(item, "1+")) == merit(item, *level_named(item, "2")) + 1);
+}
+
+TEST_CASE("an item can be measured, and then has no levels", "[edge]") {
+  const auto scoring = test::scoring_of("cases/instruments/sit-walk-turn.yaml");
+  const Item& item = scoring.instrument.items.front();
+  REQUIRE(item.measured);
+  CHECK(item.measured->better == Better::less);
+  CHECK(item.trials.practice == 1);
+  CHECK(item.trials.counts == Counts::mean);
+  CHECK(item.levels.empty());
+}
+
+TEST_CASE("the example department overrules two defaults and leaves the rest", "[property]") {
+  document::Faults faults;
+  const std::string path = "cases/rulings/example-department.yaml";
+  const Instrument& instrument = scorings().at("pediatric-balance").instrument;
+  const auto file = read_rulings(test::text_of(path), path, std::span(&instrument, 1), faults);
+  INFO(faults.text());
+  REQUIRE(file);
+  const auto scoring = make_scoring(instrument, {*file});
+  REQUIRE(scoring);
+  const auto found = [&](const std::string& item, const std::string& observed) {
+    const Vector row{1, "pediatric-balance", item, observed, "", "", "example department"};
+    const std::size_t place = *item_named(instrument, item);
+    const auto trials = test::trials_of(row, *scoring, place);
+    return answer(instrument.items[place], scoring->items[place], cell_of(*scoring, place, trials.front()));
+  };
+  CHECK(found("2", "touch=resting").level == "4");
+  CHECK(found("2", "touch=resting").by == "ex-2-resting");
+  CHECK(found("2", "touch=resting; sit_legs=bear").level == "2");
+  CHECK(found("2", "touch=light").level == "0");
+  CHECK(found("8", "hold=20 s").level == "2");
+  CHECK(found("8", "hold=20 s").by == "ex-8-fifteen");
+  CHECK(found("8", "hold=20 s; position=clear-step").level == "1");
+  CHECK(found("8", "hold=20 s; near_loss=some").level == "1");
+  for (const auto& item : scoring->items) CHECK(item.conflicts.empty());
 }
