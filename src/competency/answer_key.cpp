@@ -36,7 +36,7 @@ Result<AnswerKey> answer_key_of(const scores::Resolved& table, std::size_t secon
   for (std::size_t c = 0; c < table.cases.size(); ++c) {
     KeyedCase keyed{.id = table.cases[c], .second_readers = second_readers};
     for (std::size_t i = 0; i < table.items.size(); ++i) {
-      const scores::Cell& cell = table.at(i, c, *table.key);
+      const scores::Cell& cell = table.at(i, *table.key, c);
       std::optional<Key> key;
       if (cell.filled()) {
         key = Key{.says = std::string(scores::word(cell.status)), .decidable = Decidable::skip_rule};

@@ -1,6 +1,9 @@
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
+#include <functional>
+#include <optional>
 #include <span>
 #include <string>
 #include <vector>
@@ -25,8 +28,8 @@ struct ReadingError {
 struct SimulatedRater {
   RaterId id;
   std::string kind{};     ///< in plain words: "sound", "severe", ...
-  double severity = 0.0;  ///< chance that a score is taken one level down, the rule read too harshly
-  double leniency = 0.0;  ///< ... one level up
+  double severity = 0.0;  ///< chance that a score is taken one level poorer, the rule read too harshly
+  double leniency = 0.0;  ///< ... one level better
   double slip = 0.02;     ///< chance a trial that one fact is taken for a neighboring one
   /// Seconds. A hold starts when the examiner says so and stops as a reaction, so the watch reads long: about
   /// .1 to .2 s, SD .1 to .15 (start and stop alike: SD .10, Faux & Godolphin 2019, Am J Phys 87:110-115; the
@@ -45,6 +48,17 @@ struct SimulatedSitting {
   double seconds_per_item = 75.0;
 };
 
+/// What an instrument's rules make of the trials of one item.
+struct ItemAnswer {
+  std::optional<std::size_t> level{};  ///< place in the item's levels; nothing: the rules give none
+  std::optional<double> number{};      ///< of a measured item
+  std::optional<std::size_t> trial{};  ///< place of the trial that counts, where a single one does
+  bool hard = false;                   ///< the criteria are open here, or a threshold is near
+};
+
+/// The engine as the rater applies it to what it believes it saw.
+using ReadItem = std::function<ItemAnswer(std::size_t item, std::span<const TrueTrial> trials)>;
+
 /// Lets a rater score cases. Not label noise: the rater sees the true trials with error, applies the
 /// instrument's rules to what it believes it saw, and writes that down, so its slips have kinds. Severity and
 /// leniency come last and stand for a rule read too harshly or too mildly.
@@ -53,13 +67,14 @@ struct SimulatedSitting {
 /// down. An item filled by the skip rule gets its score only if this rater's own score sets the rule off,
 /// else it was not tested; an item without trials gets the status that the case shows.
 ///
-/// The random source of a rater and a case depends on the seed and their ids alone: the order of raters and
-/// cases, and the number of threads, change nothing. Items of a case are drawn in the order of the
-/// instrument.
+/// The random source of a rater, case and item depends on the seed and their ids alone: the order of raters
+/// and cases, the number of threads, and what else was to be scored change nothing.
 ///
-/// errors  invalid  a case names an item or values that the instrument does not have
+/// scoring  the instrument, for its observations and what cannot be seen together
+/// read     its rules
+/// errors   invalid  a case names an item or values that the instrument does not have
 Result<std::vector<scores::Score>> simulate(const SimulatedRater& rater, std::span<const TrueCase> cases,
-                                            const instrument::Scoring& scoring,
+                                            const instrument::Scoring& scoring, const ReadItem& read,
                                             const SimulatedSitting& sitting, std::uint64_t seed);
 
 }  // namespace evenhand::competency

@@ -172,6 +172,20 @@ TEST_CASE("keys can stand in the table as a rater of their own") {
   CHECK(found[0].cases[0].items[0].agrees);
 }
 
+TEST_CASE("each case has its own keys from the table") {
+  std::vector<scores::Score> rows;
+  for (const auto& [id, levels] :
+       {std::pair("otter", "01"), std::pair("heron", "23"), std::pair("newt", "44")})
+    add_scores(rows, "key", id, levels);
+  add_scores(rows, "ana", "heron", "23");
+  const auto table = scores::table_of(rows).value();
+  const auto key = answer_key_of(scores::resolve(table).value().front(), 0).value();
+  CHECK(key.find(CaseId("otter"), 0)->says == "0");
+  CHECK(key.find(CaseId("heron"), 1)->says == "3");
+  CHECK(key.find(CaseId("newt"), 0)->says == "4");
+  CHECK(results_of(table, key, {}, RaterId("key")).value()[0].cases[0].items[1].agrees);
+}
+
 TEST_CASE("the others are counted without the rater in question") {
   AnswerKey key = blank_key(1);
   add_case(key, "otter", "2");
