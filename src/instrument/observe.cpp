@@ -1,0 +1,87 @@
+#include "instrument/observe.hpp"
+
+#include <algorithm>
+
+#include <fmt/format.h>
+
+#include "instrument/names.hpp"
+
+namespace evenhand::instrument {
+namespace {
+
+bool impossible(const Classification& classification, std::span<const double> values) {
+  return classification.cells[classification.partition.cell_of(values)].kind == CellKind::impossible;
+}
+
+/// Steps through the usual values of the open axes like an odometer, the last one fastest.
+bool next_combination(const Instrument& instrument, const Item& item, std::span<const std::size_t> open,
+                      std::vector<std::size_t>& chosen, std::vector<double>& values) {
+  for (std::size_t i = open.size(); i-- > 0;) {
+    const auto& usual = instrument.observations[item.observe[open[i]]].usual;
+    chosen[i] = (chosen[i] + 1) % usual.size();
+    values[open[i]] = usual[chosen[i]];
+    if (chosen[i] != 0) return true;
+  }
+  return false;
+}
+
+std::string contradiction(const Instrument& instrument, const Item& item, std::span<const double> values) {
+  for (const Clause& clause : item.impossible)
+    if (holds(clause, instrument.observations, item.observe, values))
+      return words(clause, instrument.observations);
+  return "";
+}
+
+}  // namespace
+
+Result<Observed> complete(const Scoring& scoring, std::size_t item_place,
+                          std::span<const std::optional<double>> stated) {
+  const Instrument& instrument = scoring.instrument;
+  const Item& item = instrument.items[item_place];
+  const Classification& classification = scoring.items[item_place];
+  Observed observed;
+  std::vector<std::size_t> open;
+  for (std::size_t axis = 0; axis < item.observe.size(); ++axis) {
+    const Observation& observation = instrument.observations[item.observe[axis]];
+    if (stated[axis]) {
+      observed.values.push_back(*stated[axis]);
+      continue;
+    }
+    if (observation.usual.empty())
+      return fail(Errc::invalid, "`{}` must be stated: {}", observation.id, observation.ask);
+    observed.values.push_back(observation.usual.front());
+    observed.taken_as_usual.push_back(axis);
+    if (observation.usual.size() > 1) open.push_back(axis);
+  }
+  std::vector<std::size_t> chosen(open.size(), 0);
+  const std::vector<double> first = observed.values;
+  while (impossible(classification, observed.values)) {
+    if (!next_combination(instrument, item, open, chosen, observed.values))
+      return fail(Errc::invalid, "these cannot be seen together: {}", contradiction(instrument, item, first));
+  }
+  return observed;
+}
+
+Result<Observed> observe(const Scoring& scoring, std::size_t item_place,
+                         std::span<const std::pair<std::string, std::string>> named, BareNumbers bare) {
+  const Instrument& instrument = scoring.instrument;
+  const Item& item = instrument.items[item_place];
+  std::vector<std::optional<double>> stated(item.observe.size());
+  for (const auto& [name, text] : named) {
+    const auto axis = std::ranges::find_if(
+        item.observe, [&](std::size_t place) { return instrument.observations[place].id == name; });
+    if (axis == item.observe.end()) {
+      std::vector<std::string> known;
+      for (const std::size_t place : item.observe) known.push_back(instrument.observations[place].id);
+      return fail(Errc::invalid, "`{}` is not observed in item {}; {}", name, item.id, offer(name, known));
+    }
+    auto& slot = stated[static_cast<std::size_t>(axis - item.observe.begin())];
+    if (slot) return fail(Errc::invalid, "`{}` is stated twice", name);
+    const auto value = read_value(instrument.observations[*axis], text, bare);
+    if (!value) return tl::unexpected(value.error());
+    slot = *value;
+  }
+  return complete(scoring, item_place, stated);
+}
+
+}  // namespace evenhand::instrument

@@ -1,0 +1,371 @@
+#include "instrument/reading.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <map>
+#include <numeric>
+
+#include <fmt/format.h>
+
+#include "instrument/names.hpp"
+
+namespace evenhand::instrument {
+namespace {
+
+/// How far a number lies from what was asked; a strict bound missed exactly is a hair short.
+double shortfall_of(const Constraint& constraint, double value) {
+  if (constraint.low && !above(value, *constraint.low)) return constraint.low->at - value;
+  if (constraint.high && above(value, *constraint.high)) return value - constraint.high->at;
+  return 0.0;
+}
+
+NextLevel nearest_clause(const Instrument& instrument, const Item& item, std::size_t level,
+                         std::span<const double> values) {
+  std::optional<NextLevel> best;
+  double best_shortfall = 0.0;
+  for (const Clause& clause : item.levels[level].when) {
+    NextLevel candidate{level, {}};
+    double shortfall = 0.0;
+    for (const Constraint& constraint : clause.constraints) {
+      const Observation& observation = instrument.observations[constraint.observation];
+      const double value = values[*axis_of(item, constraint.observation)];
+      if (holds(constraint, observation, value)) continue;
+      const double short_by = observation.is_number() ? shortfall_of(constraint, value) : 0.0;
+      candidate.lacks.push_back({constraint, value, short_by});
+      shortfall += short_by;
+    }
+    const bool nearer = !best || candidate.lacks.size() < best->lacks.size() ||
+                        (candidate.lacks.size() == best->lacks.size() && shortfall < best_shortfall);
+    if (!nearer) continue;
+    best = std::move(candidate);
+    best_shortfall = shortfall;
+  }
+  return best.value_or(NextLevel{level, {}});
+}
+
+std::vector<std::size_t> chain_of(const Classification& classification, std::size_t cell) {
+  std::vector<std::size_t> rulings;
+  while (classification.cells[cell].ruling >= 0) {
+    rulings.push_back(static_cast<std::size_t>(classification.cells[cell].ruling));
+    const auto next = classification.cells[cell].looked_up;
+    if (next == Cell::nowhere || rulings.size() > classification.rulings.size()) break;
+    cell = next;
+  }
+  return rulings;
+}
+
+std::size_t merit_of(const Item& item, const TrialReading& reading) { return merit(item, *reading.level); }
+
+/// Which of some readings counts by the rule; nothing when one of them has no level and could have counted.
+std::optional<std::size_t> choose(const Item& item, Counts counts, const std::vector<TrialReading>& trials,
+                                  const std::vector<std::size_t>& among) {
+  if (among.empty()) return std::nullopt;
+  if (counts == Counts::first) return among.front();
+  if (counts == Counts::last) return among.back();
+  const auto value = [&](std::size_t place) {
+    const TrialReading& reading = trials[place];
+    if (reading.number) return item.measured->better == Better::less ? -*reading.number : *reading.number;
+    return static_cast<double>(merit_of(item, reading));
+  };
+  for (const std::size_t place : among)
+    if (!trials[place].level && !trials[place].number) return std::nullopt;
+  const bool best = counts == Counts::best;
+  std::size_t chosen = among.front();
+  for (const std::size_t place : among)
+    if (best ? value(place) > value(chosen) : value(place) < value(chosen)) chosen = place;
+  return chosen;
+}
+
+/// The number that a mean of several counts as; see `read_item`.
+double mean_number(const Axis& axis, Better better, const std::vector<double>& numbers) {
+  const double n = static_cast<double>(numbers.size());
+  if (axis.cuts.empty() || better == Better::neither)
+    return std::accumulate(numbers.begin(), numbers.end(), 0.0) / n;
+  const bool more = better == Better::more;
+  const Cut& top = more ? axis.cuts.back() : axis.cuts.front();
+  const auto past = [&](double number) { return above(number, top) == more; };
+  // Past the top threshold all numbers are alike: the mean of such is past it too.
+  if (std::ranges::all_of(numbers, past)) return more ? std::ranges::min(numbers) : std::ranges::max(numbers);
+  double sum = 0.0;
+  for (const double number : numbers) sum += past(number) ? top.at : number;
+  return sum / n;
+}
+
+double middle_fact(std::vector<double> places) {
+  std::ranges::sort(places);
+  return places[places.size() / 2];  // listed from best to worst: of two the worse
+}
+
+double commonest_fact(const std::vector<double>& places) {
+  std::map<double, int> times;
+  for (const double place : places) ++times[place];
+  double best = places.front();
+  for (const double place : places)
+    if (times[place] > times[best]) best = place;
+  return best;
+}
+
+std::vector<double> pooled(const Scoring& scoring, std::size_t item_place,
+                           const std::vector<TrialReading>& trials, const std::vector<std::size_t>& among) {
+  const Instrument& instrument = scoring.instrument;
+  const Item& item = instrument.items[item_place];
+  std::vector<double> values;
+  for (std::size_t axis = 0; axis < item.observe.size(); ++axis) {
+    std::vector<double> seen;
+    for (const std::size_t place : among) seen.push_back(trials[place].values[axis]);
+    const Observation& observation = instrument.observations[item.observe[axis]];
+    if (observation.is_number())
+      values.push_back(
+          mean_number(scoring.items[item_place].partition.axes()[axis], observation.better, seen));
+    else
+      values.push_back(observation.kind == Kind::ordered ? middle_fact(seen) : commonest_fact(seen));
+  }
+  return values;
+}
+
+struct Chosen {
+  std::optional<std::size_t> counts;
+  std::optional<TrialReading> mean;
+  std::size_t left_out = 0;
+};
+
+Chosen mean_of(const Scoring& scoring, std::size_t item_place, const std::vector<TrialReading>& trials,
+               std::vector<std::size_t> among) {
+  const Instrument& instrument = scoring.instrument;
+  const Item& item = instrument.items[item_place];
+  Chosen chosen;
+  // A full score at the first trial: no more were needed.
+  if (among.size() == 1) {
+    chosen.counts = among.front();
+    if (!trials[among.front()].level && !trials[among.front()].number) chosen.counts.reset();
+    return chosen;
+  }
+  if (const auto& spoilt = item.trials.spoilt) {
+    std::vector<std::size_t> good;
+    for (const std::size_t place : among)
+      if (std::ranges::none_of(spoilt->when, [&](const Clause& clause) {
+            return holds(clause, instrument.observations, item.observe, trials[place].values);
+          }))
+        good.push_back(place);
+    const std::size_t lost = among.size() - good.size();
+    if (lost > 0 && lost <= spoilt->at_most && !good.empty()) {
+      chosen.left_out = lost;
+      among = good;
+    }
+  }
+  const auto values = pooled(scoring, item_place, trials, among);
+  TrialReading mean = read_trial(scoring, item_place, values);
+  mean.trial = among.front();
+  mean.way = trials[among.front()].way;
+  if (chosen.left_out > 0 && mean.level) {
+    const std::size_t price = chosen.left_out * item.trials.spoilt->less;
+    const std::size_t found = merit_of(item, mean);
+    mean.level = level_of_merit(item, found > price ? found - price : 0);
+  }
+  if (mean.level || mean.number) chosen.counts = among.front();
+  chosen.mean = std::move(mean);
+  return chosen;
+}
+
+std::string open_words(const Item& item, const TrialReading& reading, bool several) {
+  return fmt::format("{}nobody has ruled on what was seen ({})",
+                     several ? fmt::format("trial {}: ", reading.trial + 1) : std::string(),
+                     reading.kind == CellKind::open
+                         ? fmt::format("no level of item {} describes it", item.id)
+                         : fmt::format("several levels of item {} describe it", item.id));
+}
+
+void settle(const Scoring& scoring, std::size_t item_place, ItemReading& reading) {
+  const Item& item = scoring.instrument.items[item_place];
+  const std::size_t ways = std::max<std::size_t>(item.trials.ways.size(), 1);
+  std::vector<std::size_t> of_ways;
+  for (std::size_t way = 0; way < ways; ++way) {
+    std::vector<std::size_t> among;
+    for (std::size_t place = 0; place < reading.trials.size(); ++place)
+      if (reading.trials[place].way == way) among.push_back(place);
+    if (among.empty()) {
+      reading.no_score_because = item.trials.ways.empty()
+                                     ? "no trial that counts was seen"
+                                     : fmt::format("the way `{}` was not tested", item.trials.ways[way]);
+      return;
+    }
+    std::optional<std::size_t> counts;
+    if (item.trials.counts == Counts::mean) {
+      Chosen chosen = mean_of(scoring, item_place, reading.trials, among);
+      counts = chosen.counts;
+      reading.mean = std::move(chosen.mean);
+      reading.left_out_of_mean = chosen.left_out;
+    } else {
+      counts = choose(item, item.trials.counts, reading.trials, among);
+    }
+    if (!counts) {
+      const TrialReading* open = reading.mean ? &*reading.mean : nullptr;
+      for (const std::size_t place : among)
+        if (!open && !reading.trials[place].level) open = &reading.trials[place];
+      reading.no_score_because = open ? open_words(item, *open, among.size() > 1) : "no trial has a level";
+      return;
+    }
+    of_ways.push_back(*counts);
+  }
+  reading.counts = choose(item, item.trials.ways.empty() ? Counts::first : item.trials.ways_count,
+                          reading.trials, of_ways);
+  if (!reading.counts) {
+    reading.no_score_because = "no trial has a level";
+    return;
+  }
+  const TrialReading& deciding = reading.mean ? *reading.mean : reading.trials[*reading.counts];
+  reading.level = deciding.level;
+  reading.number = deciding.number;
+  if (!reading.level && !reading.number)
+    reading.no_score_because = open_words(item, deciding, reading.trials.size() > 1);
+}
+
+/// The same item without looking for thresholds nearby.
+ItemReading read_plainly(const Scoring& scoring, std::size_t item_place, std::span<const SeenTrial> trials) {
+  const Item& item = scoring.instrument.items[item_place];
+  ItemReading reading;
+  std::vector<bool> full(std::max<std::size_t>(item.trials.ways.size(), 1), false);
+  for (std::size_t place = 0; place < trials.size(); ++place) {
+    const std::size_t way = trials[place].way;
+    if (full[way]) {
+      ++reading.not_needed;
+      continue;
+    }
+    TrialReading one = read_trial(scoring, item_place, trials[place].seen.values);
+    one.trial = place;
+    one.way = way;
+    // An average ends early only at its first trial.
+    const bool may_end = item.trials.counts != Counts::mean ||
+                         std::ranges::none_of(reading.trials, [&](const auto& t) { return t.way == way; });
+    full[way] = may_end && one.level && item.trials.stop_at && one.level == item.trials.stop_at;
+    reading.trials.push_back(std::move(one));
+  }
+  settle(scoring, item_place, reading);
+  return reading;
+}
+
+/// The nearest number on the other side of a cut.
+double across(double value, const Cut& cut) {
+  constexpr double far = std::numeric_limits<double>::infinity();
+  if (above(value, cut)) return cut.after ? cut.at : std::nextafter(cut.at, -far);
+  return cut.after ? std::nextafter(cut.at, far) : cut.at;
+}
+
+/// A changed number may make another fact impossible (a hold that is cut short cannot end with time
+/// called): such facts fall back to what is usual.
+std::optional<std::vector<double>> made_possible(const Scoring& scoring, std::size_t item_place,
+                                                 std::vector<double> values) {
+  const Instrument& instrument = scoring.instrument;
+  const Item& item = instrument.items[item_place];
+  const Classification& classification = scoring.items[item_place];
+  const auto possible = [&] {
+    return classification.cells[classification.partition.cell_of(values)].kind != CellKind::impossible;
+  };
+  if (possible()) return values;
+  for (std::size_t axis = 0; axis < item.observe.size(); ++axis) {
+    const double kept = values[axis];
+    for (const double usual : instrument.observations[item.observe[axis]].usual) {
+      values[axis] = usual;
+      if (possible()) return values;
+    }
+    values[axis] = kept;
+  }
+  return std::nullopt;
+}
+
+/// Calls `visit(axis, cut)` for each cut that a number lies near.
+template <class Visit>
+void for_each_near_cut(const Scoring& scoring, std::size_t item_place, std::span<const double> values,
+                       Visit visit) {
+  const Instrument& instrument = scoring.instrument;
+  const auto& axes = scoring.items[item_place].partition.axes();
+  constexpr double hair = 1e-9;  // 30 - 29.4 is not 0.6 in binary
+  for (std::size_t axis = 0; axis < axes.size(); ++axis) {
+    const Observation& observation = instrument.observations[axes[axis].observation];
+    if (!observation.is_number()) continue;
+    const ErrorBand band = error_band(instrument, observation);
+    for (const Cut& cut : axes[axis].cuts)
+      if (values[axis] > cut.at - band.below + hair && values[axis] < cut.at + band.above - hair)
+        visit(axis, cut);
+  }
+}
+
+std::optional<Borderline> borderline_of(const Scoring& scoring, std::size_t item_place,
+                                        std::span<const SeenTrial> trials, const ItemReading& reading) {
+  const Item& item = scoring.instrument.items[item_place];
+  if (!reading.level) return std::nullopt;
+  std::optional<Borderline> found;
+  const auto note = [&](std::size_t axis, double value, const Cut& cut, std::optional<std::size_t> other) {
+    if (!found && other && other != reading.level)
+      found = Borderline{item.observe[axis], value, cut.at, *other};
+  };
+  if (reading.mean) {
+    const auto& values = reading.mean->values;
+    for_each_near_cut(scoring, item_place, values, [&](std::size_t axis, const Cut& cut) {
+      auto moved = values;
+      moved[axis] = across(values[axis], cut);
+      const auto possible = made_possible(scoring, item_place, std::move(moved));
+      if (!possible) return;
+      auto other = read_trial(scoring, item_place, *possible).level;
+      if (other && reading.left_out_of_mean > 0) {
+        const std::size_t price = reading.left_out_of_mean * item.trials.spoilt->less;
+        other = level_of_merit(item, merit(item, *other) > price ? merit(item, *other) - price : 0);
+      }
+      note(axis, values[axis], cut, other);
+    });
+    return found;
+  }
+  for (const TrialReading& one : reading.trials)
+    for_each_near_cut(scoring, item_place, one.values, [&](std::size_t axis, const Cut& cut) {
+      auto moved = one.values;
+      moved[axis] = across(one.values[axis], cut);
+      const auto possible = made_possible(scoring, item_place, std::move(moved));
+      if (!possible) return;
+      std::vector<SeenTrial> changed(trials.begin(), trials.end());
+      changed[one.trial].seen.values = *possible;
+      note(axis, one.values[axis], cut, read_plainly(scoring, item_place, changed).level);
+    });
+  return found;
+}
+
+}  // namespace
+
+const TrialReading* ItemReading::deciding() const {
+  if (mean) return &*mean;
+  return counts ? &trials[*counts] : nullptr;
+}
+
+bool ItemReading::gray() const {
+  const TrialReading* reading = deciding();
+  return reading && !reading->rulings.empty();
+}
+
+TrialReading read_trial(const Scoring& scoring, std::size_t item_place, std::span<const double> values) {
+  const Item& item = scoring.instrument.items[item_place];
+  const Classification& classification = scoring.items[item_place];
+  TrialReading reading;
+  reading.values.assign(values.begin(), values.end());
+  reading.cell = classification.partition.cell_of(values);
+  const Cell& cell = classification.cells[reading.cell];
+  reading.kind = cell.kind;
+  if (item.measured) {
+    reading.number = values[*axis_of(item, item.measured->observation)];
+    return reading;
+  }
+  if (cell.level < 0) return reading;
+  reading.level = static_cast<std::size_t>(cell.level);
+  reading.rulings = chain_of(classification, reading.cell);
+  const std::size_t found = merit(item, *reading.level);
+  if (found + 1 < item.levels.size())
+    reading.next = nearest_clause(scoring.instrument, item, level_of_merit(item, found + 1), values);
+  return reading;
+}
+
+ItemReading read_item(const Scoring& scoring, std::size_t item_place, std::span<const SeenTrial> trials) {
+  ItemReading reading = read_plainly(scoring, item_place, trials);
+  reading.borderline = borderline_of(scoring, item_place, trials, reading);
+  return reading;
+}
+
+}  // namespace evenhand::instrument

@@ -1,0 +1,157 @@
+#include "instrument/reason.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "instrument/names.hpp"
+
+namespace evenhand::instrument {
+namespace {
+
+std::string which_trial(const Item& item, const ItemReading& reading) {
+  const std::size_t n = reading.trials.size();
+  if (reading.mean) {
+    const std::size_t used = n - reading.left_out_of_mean;
+    std::string text = fmt::format("The mean of {} trials counts.", used);
+    if (reading.left_out_of_mean > 0)
+      text = fmt::format(
+          "{} of {} trials ended in a loss and is left out, at the price of {}; {}.",
+          reading.left_out_of_mean, n,
+          item.trials.spoilt->less == 1 ? "one level" : fmt::format("{} levels", item.trials.spoilt->less),
+          used == 1 ? "the other one counts" : fmt::format("the mean of the other {} counts", used));
+    return text;
+  }
+  if (n < 2) return "";
+  const TrialReading& deciding = *reading.deciding();
+  std::string text = fmt::format("Trial {} of {} counts", deciding.trial + 1, n + reading.not_needed);
+  if (!item.trials.ways.empty())
+    text += fmt::format(", the {} of the two ways: {}",
+                        item.trials.ways_count == Counts::worst ? "worse" : "better",
+                        item.trials.ways[deciding.way]);
+  else if (item.trials.counts == Counts::best)
+    text += ", the best by level";
+  else if (item.trials.counts == Counts::worst)
+    text += ", the poorest by level";
+  return text + ".";
+}
+
+/// The rulings on the way to the answer, in words; empty when the words of the criteria settle it.
+std::vector<std::string> ruling_words(const Scoring& scoring, std::size_t item_place,
+                                      const TrialReading& reading) {
+  std::vector<std::string> sentences;
+  const Item& item = scoring.instrument.items[item_place];
+  const Classification& classification = scoring.items[item_place];
+  if (reading.rulings.empty()) return sentences;
+  if (reading.kind == CellKind::open) {
+    sentences.push_back("The criteria leave this open: no level describes it.");
+  } else {
+    std::vector<std::string> labels;
+    for (std::size_t level = 0; level < item.levels.size(); ++level)
+      if (classification.cells[reading.cell].claims >> level & 1U) labels.push_back(item.levels[level].label);
+    sentences.push_back(
+        fmt::format("The criteria settle this more than once: levels {} describe it.", joined(labels)));
+  }
+  for (const std::size_t place : reading.rulings) {
+    const Ruling& ruling = classification.rulings[place];
+    if (ruling.tier == Tier::fallback && ruling.id == "floor")
+      sentences.push_back(
+          "Default rule: the level of the best settled performance that is no better in any respect.");
+    else if (ruling.tier == Tier::fallback)
+      sentences.push_back("Default rule: the lowest of them.");
+    else
+      sentences.push_back(
+          fmt::format("Ruling {} ({}): {}.", ruling.id, tier_words(ruling.tier), ruling.situation));
+  }
+  return sentences;
+}
+
+std::string next_words(const Scoring& scoring, const Item& item, const TrialReading& reading) {
+  if (!reading.next || reading.next->lacks.empty()) return "";
+  std::vector<std::string> lacks;
+  for (const Lack& lack : reading.next->lacks) lacks.push_back(lack_words(scoring.instrument, lack));
+  return fmt::format("For level {} it would have taken: {}.", item.levels[reading.next->level].label,
+                     fmt::join(lacks, "; "));
+}
+
+}  // namespace
+
+std::string tier_words(Tier tier) {
+  switch (tier) {
+    case Tier::department:
+      return "the department's";
+    case Tier::item:
+    case Tier::general:
+      return "the project's own default";
+    case Tier::fallback:
+      break;
+  }
+  return "the default rule";
+}
+
+std::vector<std::string> seen_words(const Scoring& scoring, std::size_t item_place,
+                                    const std::vector<double>& values) {
+  const Instrument& instrument = scoring.instrument;
+  const Item& item = instrument.items[item_place];
+  std::vector<std::string> seen;
+  for (std::size_t axis = 0; axis < item.observe.size(); ++axis) {
+    const Observation& observation = instrument.observations[item.observe[axis]];
+    const bool matters = scoring.items[item_place].partition.axes()[axis].size > 1 ||
+                         (item.measured && item.measured->observation == item.observe[axis]);
+    const bool usual = !observation.usual.empty() && std::ranges::count(observation.usual, values[axis]) > 0;
+    if (matters && !usual) seen.push_back(value_words(observation, values[axis]));
+  }
+  return seen;
+}
+
+std::string lack_words(const Instrument& instrument, const Lack& lack) {
+  const Observation& observation = instrument.observations[lack.constraint.observation];
+  const std::string wanted = words(lack.constraint, observation);
+  if (!observation.is_number())
+    return fmt::format("{} (seen: {})", wanted, value_words(observation, lack.value));
+  if (lack.shortfall <= 0.0)
+    return fmt::format("{} (seen: exactly {})", wanted, number_words(observation, lack.value));
+  const bool too_little = lack.constraint.low && !above(lack.value, *lack.constraint.low);
+  return fmt::format("{} ({} by {})", wanted, too_little ? "short" : "over",
+                     number_words(observation, lack.shortfall));
+}
+
+std::vector<std::string> reason(const Scoring& scoring, std::size_t item_place, const ItemReading& reading) {
+  const Item& item = scoring.instrument.items[item_place];
+  std::vector<std::string> sentences;
+  const auto say = [&](std::string sentence) {
+    if (!sentence.empty()) sentences.push_back(std::move(sentence));
+  };
+  if (!reading.level && !reading.number) {
+    say(fmt::format("No score: {}.", reading.no_score_because));
+    return sentences;
+  }
+  const TrialReading& deciding = *reading.deciding();
+  say(which_trial(item, reading));
+  const auto seen = seen_words(scoring, item_place, deciding.values);
+  if (!seen.empty()) say(fmt::format("Seen: {}.", fmt::join(seen, "; ")));
+  if (reading.number) return sentences;
+  if (deciding.rulings.empty())
+    say(fmt::format("That is level {}: {}", item.levels[*reading.level].label,
+                    item.levels[*reading.level].says));
+  else
+    for (auto& sentence : ruling_words(scoring, item_place, deciding)) say(std::move(sentence));
+  if (!deciding.rulings.empty() || reading.left_out_of_mean > 0)
+    say(fmt::format("So the level is {}.", item.levels[*reading.level].label));
+  if (reading.left_out_of_mean == 0) say(next_words(scoring, item, deciding));
+  if (reading.borderline) {
+    const Observation& observation = scoring.instrument.observations[reading.borderline->observation];
+    say(fmt::format("Borderline: {} lies so near to {} that watch or ruler could make it level {}.",
+                    number_words(observation, reading.borderline->value),
+                    number_words(observation, reading.borderline->threshold),
+                    item.levels[reading.borderline->other_level].label));
+  }
+  return sentences;
+}
+
+std::string reason_text(const Scoring& scoring, std::size_t item, const ItemReading& reading) {
+  return fmt::format("{}", fmt::join(reason(scoring, item, reading), " "));
+}
+
+}  // namespace evenhand::instrument
