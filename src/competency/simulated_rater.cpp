@@ -8,6 +8,7 @@
 
 #include "base/random.hpp"
 #include "competency/perception.hpp"
+#include "instrument/reading.hpp"
 
 namespace evenhand::competency {
 namespace {
@@ -34,8 +35,7 @@ std::string note_value(const instrument::Observation& of, double value) {
 /// One rater at work on one case.
 class Work {
  public:
-  Work(const SimulatedRater& rater, const instrument::Scoring& scoring, const ReadItem& read)
-      : rater_(rater), scoring_(scoring), read_(read) {}
+  Work(const SimulatedRater& rater, const instrument::Scoring& scoring) : rater_(rater), scoring_(scoring) {}
 
   scores::Score score(const TrueItem& of, base::Random random) {
     scores::Score out;
@@ -63,28 +63,37 @@ class Work {
   }
 
   void give_seen(const TrueItem& of, base::Random& random, scores::Score& out) {
-    std::vector<TrueTrial> judged;
+    std::vector<instrument::SeenTrial> judged;
     std::vector<Perceived> seen;
     for (const TrueTrial& trial : trials_looked_at(of)) {
       seen.push_back(perceive(trial, rater_, scoring_, of.item, random));
-      judged.push_back({.way = trial.way, .values = seen.back().judged});
+      judged.push_back({.way = trial.way, .seen = {.values = seen.back().judged, .taken_as_usual = {}}});
     }
-    const ItemAnswer answer = read_(of.item, judged);
+    const instrument::ItemReading reading = instrument::read_item(scoring_, of.item, judged);
     // Drawn whether needed or not, so that a habit changes only what it is about.
     const double bend = random.uniform();
     const double mood = random.uniform();
-    write_down(of, seen[std::min(answer.trial.value_or(0), seen.size() - 1)].written, out);
+    write_down(of, written_of(reading, seen), out);
+    const bool hard = reading.gray() || reading.borderline;
     double abstains = 0.0;
     for (const Habit& habit : rater_.habits) abstains = std::max(abstains, habit.abstains);
-    if (item(of.item).measured && answer.number) {
-      out.value = scores::text_of(*answer.number);
-    } else if (!answer.level || (answer.hard && mood < abstains)) {
+    if (reading.number) {
+      out.value = scores::text_of(*reading.number);
+    } else if (!reading.level || (hard && mood < abstains)) {
       out.status = Status::cannot_rate;
     } else {
-      const std::size_t level = bent(item(of.item), *answer.level, bend);
+      const std::size_t level = bent(item(of.item), *reading.level, bend);
       levels_[of.item] = level;
       out.value = item(of.item).levels[level].label;
     }
+  }
+
+  /// What goes on the sheet: the trial that counts, or the mean where trials are averaged.
+  static std::vector<double> written_of(const instrument::ItemReading& reading,
+                                        const std::vector<Perceived>& seen) {
+    if (reading.mean) return reading.mean->values;
+    const std::size_t trial = reading.counts ? reading.trials[*reading.counts].trial : 0;
+    return seen[trial].written;
   }
 
   /// The trials this rater pays heed to: all, or the first of each way.
@@ -115,7 +124,6 @@ class Work {
 
   const SimulatedRater& rater_;
   const instrument::Scoring& scoring_;
-  const ReadItem& read_;
   std::map<std::size_t, std::size_t> levels_;  // item -> level given so far
 };
 
@@ -136,12 +144,12 @@ Result<void> check(const TrueCase& of, const instrument::Instrument& instrument)
 }  // namespace
 
 Result<std::vector<scores::Score>> simulate(const SimulatedRater& rater, std::span<const TrueCase> cases,
-                                            const instrument::Scoring& scoring, const ReadItem& read,
+                                            const instrument::Scoring& scoring,
                                             const SimulatedSitting& sitting, std::uint64_t seed) {
   std::vector<scores::Score> out;
   for (const TrueCase& each : cases) {
     if (auto checked = check(each, scoring.instrument); !checked) return tl::unexpected(checked.error());
-    Work work(rater, scoring, read);
+    Work work(rater, scoring);
     for (const TrueItem& item : each.items) {
       const std::string& id = scoring.instrument.items[item.item].id;
       scores::Score score = work.score(

@@ -2,8 +2,6 @@
 
 #include <cstddef>
 #include <cstdint>
-#include <functional>
-#include <optional>
 #include <span>
 #include <string>
 #include <vector>
@@ -48,17 +46,6 @@ struct SimulatedSitting {
   double seconds_per_item = 75.0;
 };
 
-/// What an instrument's rules make of the trials of one item.
-struct ItemAnswer {
-  std::optional<std::size_t> level{};  ///< place in the item's levels; nothing: the rules give none
-  std::optional<double> number{};      ///< of a measured item
-  std::optional<std::size_t> trial{};  ///< place of the trial that counts, where a single one does
-  bool hard = false;                   ///< the criteria are open here, or a threshold is near
-};
-
-/// The engine as the rater applies it to what it believes it saw.
-using ReadItem = std::function<ItemAnswer(std::size_t item, std::span<const TrueTrial> trials)>;
-
 /// Lets a rater score cases. Not label noise: the rater sees the true trials with error, applies the
 /// instrument's rules to what it believes it saw, and writes that down, so its slips have kinds. Severity and
 /// leniency come last and stand for a rule read too harshly or too mildly.
@@ -70,11 +57,9 @@ using ReadItem = std::function<ItemAnswer(std::size_t item, std::span<const True
 /// The random source of a rater, case and item depends on the seed and their ids alone: the order of raters
 /// and cases, the number of threads, and what else was to be scored change nothing.
 ///
-/// scoring  the instrument, for its observations and what cannot be seen together
-/// read     its rules
-/// errors   invalid  a case names an item or values that the instrument does not have
+/// errors  invalid  a case names an item or values that the instrument does not have
 Result<std::vector<scores::Score>> simulate(const SimulatedRater& rater, std::span<const TrueCase> cases,
-                                            const instrument::Scoring& scoring, const ReadItem& read,
+                                            const instrument::Scoring& scoring,
                                             const SimulatedSitting& sitting, std::uint64_t seed);
 
 }  // namespace evenhand::competency

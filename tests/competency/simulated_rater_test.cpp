@@ -8,6 +8,7 @@
 #include "competency/department.hpp"
 #include "competency/small_instrument.hpp"
 #include "competency/summary.hpp"
+#include "instrument/reading.hpp"
 #include "scores/score_table.hpp"
 
 namespace evenhand::competency {
@@ -21,20 +22,18 @@ const instrument::Scoring& scoring() {
   return made;
 }
 
-/// The rules of the small instrument: the best trial by level.
-ItemAnswer read_small(std::size_t item, std::span<const TrueTrial> trials) {
-  const auto& classification = scoring().items[item];
-  ItemAnswer best;
-  for (std::size_t t = 0; t < trials.size(); ++t) {
-    const auto& cell = classification.cells[classification.partition.cell_of(trials[t].values)];
-    if (cell.level < 0) continue;
-    const auto level = static_cast<std::size_t>(cell.level);
-    if (best.level && *best.level <= level) continue;  // places count from the best level
-    best.level = level;
-    best.trial = t;
-    best.hard = item == stand && trials[t].values[0] > 9.4 && trials[t].values[0] < 10.3;
-  }
-  return best;
+/// What the engine makes of true trials.
+instrument::ItemReading read_small(std::size_t item, const std::vector<TrueTrial>& trials) {
+  std::vector<instrument::SeenTrial> seen;
+  for (const TrueTrial& trial : trials) seen.push_back({.way = trial.way, .seen = {trial.values, {}}});
+  return instrument::read_item(scoring(), item, seen);
+}
+
+/// The level that follows from what a row says was seen in standing.
+std::string level_by_notes(const scores::Score& row) {
+  const TrueTrial written{.values = {std::stod(row.notes[0].value), row.notes[1].value == "some" ? 1.0 : 0.0,
+                                     row.notes[2].value == "hands-up" ? 1.0 : 0.0}};
+  return scoring().instrument.items[stand].levels[read_small(stand, {written}).level.value()].label;
 }
 
 /// Invented cases: holds of many lengths in up to three trials, rising with and without hands.
@@ -58,7 +57,7 @@ std::vector<TrueCase> some_cases(std::size_t n) {
 
 std::vector<scores::Score> scores_of(const SimulatedRater& rater, const std::vector<TrueCase>& cases,
                                      std::uint64_t seed = 7) {
-  return simulate(rater, cases, scoring(), read_small, {}, seed).value();
+  return simulate(rater, cases, scoring(), {}, seed).value();
 }
 
 SimulatedRater flawless(const char* id) {
@@ -131,23 +130,12 @@ TEST_CASE("what the rater wrote down leads to the score by the rules, unless the
   SimulatedRater rater = flawless("r");
   rater.slip = 0.5;
   rater.watch = {.mean = 0.3, .sd = 0.3};
-  const auto number = [](const scores::Note& note) { return std::stod(note.value); };
-  std::size_t strict_differs = 0;
-  for (const scores::Score& row : scores_of(rater, cases)) {
-    if (row.item != ItemId("stand")) continue;
-    const std::vector<double> values{number(row.notes[0]), row.notes[1].value == "some" ? 1.0 : 0.0, 0.0};
-    const TrueTrial written{.values = values};
-    CHECK(scoring().instrument.items[stand].levels[*read_small(stand, std::span(&written, 1)).level].label ==
-          *row.value);
-  }
+  for (const scores::Score& row : scores_of(rater, cases))
+    if (row.item == ItemId("stand")) CHECK(level_by_notes(row) == *row.value);
   rater.habits = {strict_habit()};
-  for (const scores::Score& row : scores_of(rater, cases)) {
-    if (row.item != ItemId("stand")) continue;
-    const TrueTrial written{.values = {number(row.notes[0]), row.notes[1].value == "some" ? 1.0 : 0.0, 0.0}};
-    if (scoring().instrument.items[stand].levels[*read_small(stand, std::span(&written, 1)).level].label !=
-        *row.value)
-      ++strict_differs;
-  }
+  std::size_t strict_differs = 0;
+  for (const scores::Score& row : scores_of(rater, cases))
+    if (row.item == ItemId("stand") && level_by_notes(row) != *row.value) ++strict_differs;
   CHECK(strict_differs > 0);
 }
 
@@ -159,7 +147,7 @@ TEST_CASE("who abstains does so on hard ones only") {
   std::size_t hard = 0;
   const auto rows = scores_of(rater, cases);
   for (std::size_t r = 0; r < rows.size(); r += 2) {
-    const bool is_hard = read_small(stand, cases[r / 2].items[0].trials).hard;
+    const bool is_hard = read_small(stand, cases[r / 2].items[0].trials).borderline.has_value();
     hard += is_hard ? 1 : 0;
     if (rows[r].status != scores::Status::cannot_rate) continue;
     ++abstained;
@@ -186,7 +174,7 @@ TEST_CASE("the skip rule fills an item only by the rater's own score") {
     const std::vector<TrueCase> cases{{.id = CaseId("otter"),
                                        .items = {{.item = stand, .trials = {{.values = {hold, 0, 0}}}},
                                                  {.item = rise, .without = scores::Status::skip_rule}}}};
-    return simulate(flawless("r"), cases, with_skip, read_small, {}, 1).value()[1];
+    return simulate(flawless("r"), cases, with_skip, {}, 1).value()[1];
   };
   CHECK(scored(12).status == scores::Status::skip_rule);
   CHECK(scored(12).value == "3");
@@ -230,11 +218,11 @@ TEST_CASE("an untrained rater agrees least", "[property]") {
 
 TEST_CASE("a case that does not fit the instrument is refused", "[edge]") {
   const std::vector<TrueCase> no_item{{.id = CaseId("otter"), .items = {{.item = 9}}}};
-  CHECK(simulate(flawless("r"), no_item, scoring(), read_small, {}, 1).error().message ==
+  CHECK(simulate(flawless("r"), no_item, scoring(), {}, 1).error().message ==
         "case otter: there is no item 10; small has 2");
   const std::vector<TrueCase> no_values{
       {.id = CaseId("otter"), .items = {{.item = 0, .trials = {{.values = {1}}}}}}};
-  CHECK(simulate(flawless("r"), no_values, scoring(), read_small, {}, 1).error().message ==
+  CHECK(simulate(flawless("r"), no_values, scoring(), {}, 1).error().message ==
         "case otter, item stand: a trial has 1 values where 3 are observed");
 }
 
