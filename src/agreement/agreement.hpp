@@ -87,6 +87,10 @@ struct Used {
   std::size_t left_out = 0;  ///< scores of cases that not every rater scored
 };
 
+struct Mdc95 {
+  Value agreement, consistency;
+};
+
 struct RemlIcc {
   Value estimate = not_yet;  ///< agreement
   Value consistency = not_yet;
@@ -159,9 +163,7 @@ struct Measure {
   Components components_reml = Components::undefined(not_yet);
   RemlIcc icc_reml;
   Sem sem = Sem::undefined("not asked for");
-  struct {
-    Value agreement, consistency;
-  } mdc95;
+  Mdc95 mdc95;
   FleissKappa fleiss_kappa;
   EstimateWithError conger_kappa;
   Estimate light_kappa = Estimate::undefined(not_yet);

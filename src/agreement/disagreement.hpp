@@ -13,9 +13,9 @@ namespace evenhand::agreement {
 
 /// A score beside the reference key of the same case: places in the category list.
 struct KeyedScore {
-  std::size_t case_;  ///< 0 ... cases - 1
-  std::size_t key;
-  std::size_t score;
+  std::uint32_t case_;  ///< 0 ... cases - 1
+  std::int32_t key;
+  std::int32_t score;
 };
 
 /// What raters make of one item, over all raters and cases. Intervals by case.
@@ -38,8 +38,6 @@ struct Disagreement {
 
 /// More categories than this are not tabulated.
 inline constexpr std::size_t most_tabulated_categories = 30;
-/// More categories than this, and kappa is left out: the scores are on a continuous scale.
-inline constexpr std::size_t most_kappa_categories = 250;
 
 /// scores              of one item
 /// all_items_by_case   sum of |score - key| over all items, one entry a case; empty where a

@@ -38,6 +38,9 @@ class AgreementWeights {
   std::vector<double> matrix_;
 };
 
+/// More categories than this, and kappa is left out: the scores are on a continuous scale.
+inline constexpr std::size_t most_kappa_categories = 250;
+
 /// Counts of cases by the category of the first (rows) and the second (columns).
 class CrossTable {
  public:
@@ -82,6 +85,9 @@ struct Kappa {
 /// Psychological Bulletin 72:323-327, equations 9 (null) and 13.
 /// Reference values: tests/reference/expected.csv, kappa*
 Kappa kappa(const CrossTable& table, const AgreementWeights& weights, double confidence = 0.95);
+
+/// The estimate alone: no errors, no limits. Undefined as kappa is.
+Value kappa_estimate(const CrossTable& table, const AgreementWeights& weights);
 
 /// Largest unweighted kappa that the margins allow: (sum min(p_i., p_.i) - pe) / (1 - pe).
 /// Undefined as kappa is. Cohen 1960.

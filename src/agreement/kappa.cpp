@@ -1,0 +1,267 @@
+#include "agreement/kappa.hpp"
+
+#include <algorithm>
+#include <cassert>
+#include <cmath>
+#include <utility>
+
+#include "stats/distributions.hpp"
+
+namespace evenhand::agreement {
+namespace {
+
+constexpr Reason no_case{"no case was scored by both"};
+constexpr Reason one_category{
+    "both gave every case the same score: there is nothing to agree on beyond chance"};
+constexpr double root_of_rounding = 1e-7;
+constexpr double rounding = 1e-15;
+
+/// One rater's categories that occur, with their share of the cases.
+struct Margin {
+  std::vector<std::size_t> category;
+  std::vector<double> share;
+};
+
+struct Margins {
+  Margin row, column;
+};
+
+Margins margins_of(const CrossTable& table) {
+  const std::size_t q = table.categories();
+  std::vector<std::size_t> rows(q), columns(q);
+  for (std::size_t i = 0; i < q; ++i)
+    for (std::size_t j = 0; j < q; ++j) {
+      rows[i] += table.at(i, j);
+      columns[j] += table.at(i, j);
+    }
+  const auto n = static_cast<double>(table.cases());
+  Margins margins;
+  for (std::size_t i = 0; i < q; ++i) {
+    if (rows[i])
+      margins.row.category.push_back(i), margins.row.share.push_back(static_cast<double>(rows[i]) / n);
+    if (columns[i])
+      margins.column.category.push_back(i),
+          margins.column.share.push_back(static_cast<double>(columns[i]) / n);
+  }
+  return margins;
+}
+
+double weight_at(std::size_t i, std::size_t j, double span, Weights weights) {
+  const double d = std::abs(static_cast<double>(i) - static_cast<double>(j)) / span;
+  switch (weights) {
+    case Weights::none:
+      return i == j ? 1.0 : 0.0;
+    case Weights::linear:
+      return 1.0 - d;
+    case Weights::quadratic:
+      return 1.0 - d * d;
+  }
+  return 0.0;
+}
+
+bool is_identity(const AgreementWeights& weights) {
+  for (std::size_t i = 0; i < weights.categories(); ++i)
+    for (std::size_t j = 0; j < weights.categories(); ++j)
+      if (i != j && weights(i, j) != 0.0) return false;
+  return true;
+}
+
+double without_rounding(double se) { return se < root_of_rounding ? 0.0 : se; }
+
+double estimate_of(double observed, double chance) {
+  const double value = 1.0 - observed / chance;
+  return std::abs(value) < 1e-12 ? 0.0 : value;
+}
+
+// The letters of Fleiss, Cohen & Everitt 1969: w weights, p shares, pi. and p.j margins, po and
+// pe weighted agreement observed and by chance, wi. and w.j mean weights of a row and a column.
+struct Sums {
+  double disagreement_observed = 0.0;  // 1 - po, without cancellation
+  double disagreement_chance = 0.0;    // 1 - pe
+  double variance = 0.0;               // of kappa, times n
+  double variance_null = 0.0;
+};
+
+Sums sums_of(const CrossTable& table, const AgreementWeights& w, const Margins& margins) {
+  const auto& [row, column] = margins;
+  const auto n = static_cast<double>(table.cases());
+  const std::size_t rows = row.category.size(), columns = column.category.size();
+  std::vector<double> mean_row(rows), mean_column(columns);
+  Sums sums;
+  for (std::size_t a = 0; a < rows; ++a)
+    for (std::size_t b = 0; b < columns; ++b) {
+      const std::size_t i = row.category[a], j = column.category[b];
+      mean_row[a] += w(i, j) * column.share[b];
+      mean_column[b] += w(i, j) * row.share[a];
+      sums.disagreement_observed += (1.0 - w(i, j)) * static_cast<double>(table.at(i, j)) / n;
+      sums.disagreement_chance += (1.0 - w(i, j)) * row.share[a] * column.share[b];
+    }
+  if (sums.disagreement_chance < rounding) return sums;
+
+  // Both variances are those of one case's influence on kappa, under the observed shares and
+  // under independence; taken around their means, which is the papers' formula without its
+  // difference of large terms.
+  const double ratio = sums.disagreement_observed / sums.disagreement_chance;  // 1 - kappa
+  const auto influence = [&](std::size_t a, std::size_t b, double share) {
+    return (w(row.category[a], column.category[b]) - share * (mean_row[a] + mean_column[b])) /
+           sums.disagreement_chance;
+  };
+  double mean = 0.0, mean_null = 0.0;
+  const auto for_each = [&](auto visit) {
+    for (std::size_t a = 0; a < rows; ++a)
+      for (std::size_t b = 0; b < columns; ++b)
+        visit(a, b, static_cast<double>(table.at(row.category[a], column.category[b])) / n,
+              row.share[a] * column.share[b]);
+  };
+  for_each([&](std::size_t a, std::size_t b, double p, double e) {
+    mean += p * influence(a, b, ratio);
+    mean_null += e * influence(a, b, 1.0);
+  });
+  for_each([&](std::size_t a, std::size_t b, double p, double e) {
+    const double d = influence(a, b, ratio) - mean, d_null = influence(a, b, 1.0) - mean_null;
+    sums.variance += p * d * d;
+    sums.variance_null += e * d_null * d_null;
+  });
+  return sums;
+}
+
+/// Nothing when the table is two by two and has a case.
+const Reason* not_two_by_two(const CrossTable& table) {
+  static constexpr Reason other{"defined for two categories only; the margins tell"};
+  if (table.categories() != 2) return &other;
+  return table.cases() == 0 ? &no_case : nullptr;
+}
+
+double share_between(const CrossTable& table, std::size_t a, std::size_t b) {
+  const double larger = static_cast<double>(std::max(a, b)), smaller = static_cast<double>(std::min(a, b));
+  return (larger - smaller) / static_cast<double>(table.cases());
+}
+
+}  // namespace
+
+AgreementWeights::AgreementWeights(std::size_t categories, std::vector<double> matrix)
+    : categories_(categories), matrix_(std::move(matrix)) {}
+
+AgreementWeights AgreementWeights::by_index(std::size_t categories, Weights weights) {
+  const double span = categories > 1 ? static_cast<double>(categories - 1) : 1.0;
+  std::vector<double> matrix;
+  matrix.reserve(categories * categories);
+  for (std::size_t i = 0; i < categories; ++i)
+    for (std::size_t j = 0; j < categories; ++j) matrix.push_back(weight_at(i, j, span, weights));
+  return {categories, std::move(matrix)};
+}
+
+Result<AgreementWeights> AgreementWeights::by_value(std::span<const double> values, Weights weights) {
+  const auto [low, high] = std::minmax_element(values.begin(), values.end());
+  if (values.empty() || *low == *high)
+    return fail(Errc::invalid, "weights by value need at least two categories with different values");
+  std::vector<double> matrix;
+  for (const double a : values)
+    for (const double b : values) {
+      const double d = std::abs(a - b) / (*high - *low);
+      matrix.push_back(weights == Weights::none     ? (a == b ? 1.0 : 0.0)
+                       : weights == Weights::linear ? 1.0 - d
+                                                    : 1.0 - d * d);
+    }
+  return AgreementWeights(values.size(), std::move(matrix));
+}
+
+Result<AgreementWeights> AgreementWeights::from_matrix(std::vector<double> matrix) {
+  const auto q = static_cast<std::size_t>(std::lround(std::sqrt(static_cast<double>(matrix.size()))));
+  if (q == 0 || q * q != matrix.size())
+    return fail(Errc::invalid, "{} weights do not fill a square of categories by categories", matrix.size());
+  for (std::size_t i = 0; i < q; ++i)
+    for (std::size_t j = 0; j < q; ++j) {
+      const double w = matrix[i * q + j];
+      if (!(w >= 0.0 && w <= 1.0))
+        return fail(Errc::invalid, "weight in row {}, column {} is {}: weights lie between 0 and 1", i + 1,
+                    j + 1, w);
+      if (i == j && w != 1.0)
+        return fail(Errc::invalid, "weight in row {}, column {} is {}: equal scores agree with weight 1",
+                    i + 1, j + 1, w);
+    }
+  return AgreementWeights(q, std::move(matrix));
+}
+
+Kappa Kappa::undefined(Reason reason) {
+  return {Estimate::undefined(reason), reason, reason, reason, reason};
+}
+
+Kappa kappa(const CrossTable& table, const AgreementWeights& weights, double confidence) {
+  assert(table.categories() == weights.categories());
+  if (table.cases() == 0) return Kappa::undefined(no_case);
+  const Sums sums = sums_of(table, weights, margins_of(table));
+  if (sums.disagreement_chance < rounding) return Kappa::undefined(one_category);
+
+  const auto n = static_cast<double>(table.cases());
+  const double se = without_rounding(std::sqrt(sums.variance / n));
+  const double se0 = without_rounding(std::sqrt(sums.variance_null / n));
+  const double k = estimate_of(sums.disagreement_observed, sums.disagreement_chance);
+
+  Kappa result = Kappa::undefined("the limits could not be computed");
+  result.kappa.estimate = k;
+  result.kappa.method = "Fleiss, Cohen & Everitt 1969";
+  if (const auto z = stats::normal_quantile(1.0 - (1.0 - confidence) / 2.0)) {
+    const double lower = k - *z * se, upper = k + *z * se;
+    result.kappa.lower = lower;
+    result.kappa.upper = upper;
+    result.kappa.outside_range = lower < -1.0 || upper > 1.0;
+  }
+  result.se = se;
+  result.se0 = se0;
+  result.z = se0 > 0.0 ? Value(k / se0)
+                       : Value("one gave every case the same score: the error under chance is zero");
+  result.max = is_identity(weights) ? maximum_kappa(table) : Value("defined for unweighted kappa only");
+  return result;
+}
+
+Value kappa_estimate(const CrossTable& table, const AgreementWeights& weights) {
+  assert(table.categories() == weights.categories());
+  if (table.cases() == 0) return no_case;
+  const std::size_t q = table.categories();
+  const auto n = static_cast<double>(table.cases());
+  std::vector<double> row(q), column(q);
+  double observed = 0.0, chance = 0.0;
+  for (std::size_t i = 0; i < q; ++i)
+    for (std::size_t j = 0; j < q; ++j) {
+      const double share = static_cast<double>(table.at(i, j)) / n;
+      row[i] += share;
+      column[j] += share;
+      observed += (1.0 - weights(i, j)) * share;
+    }
+  for (std::size_t i = 0; i < q; ++i)
+    for (std::size_t j = 0; j < q; ++j) chance += (1.0 - weights(i, j)) * row[i] * column[j];
+  if (chance < rounding) return one_category;
+  return estimate_of(observed, chance);
+}
+
+Value maximum_kappa(const CrossTable& table) {
+  if (table.cases() == 0) return no_case;
+  const std::size_t q = table.categories();
+  std::vector<std::size_t> row(q), column(q);
+  for (std::size_t i = 0; i < q; ++i)
+    for (std::size_t j = 0; j < q; ++j) {
+      row[i] += table.at(i, j);
+      column[j] += table.at(i, j);
+    }
+  const auto n = static_cast<double>(table.cases());
+  double most = 0.0, chance = 0.0;
+  for (std::size_t i = 0; i < q; ++i) {
+    most += static_cast<double>(std::min(row[i], column[i])) / n;
+    chance += static_cast<double>(row[i]) * static_cast<double>(column[i]) / (n * n);
+  }
+  if (1.0 - chance < rounding) return one_category;
+  return (most - chance) / (1.0 - chance);
+}
+
+Value prevalence_index(const CrossTable& table) {
+  if (const Reason* why = not_two_by_two(table)) return *why;
+  return share_between(table, table.at(0, 0), table.at(1, 1));
+}
+
+Value bias_index(const CrossTable& table) {
+  if (const Reason* why = not_two_by_two(table)) return *why;
+  return share_between(table, table.at(0, 1), table.at(1, 0));
+}
+
+}  // namespace evenhand::agreement

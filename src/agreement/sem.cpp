@@ -1,0 +1,68 @@
+#include "agreement/sem.hpp"
+
+#include <cmath>
+
+#include "agreement/components.hpp"
+#include "agreement/icc.hpp"
+#include "stats/distributions.hpp"
+#include "stats/moments.hpp"
+
+namespace evenhand::agreement {
+namespace {
+
+/// The square root of a variance that has `df` degrees of freedom, with chi-square limits.
+Estimate root_with_limits(double variance, double df, double confidence, std::string_view method) {
+  constexpr Reason not_computed{"the chi-square distribution gave no value"};
+  Estimate result{std::sqrt(variance), not_computed, not_computed, method, false};
+  if (variance == 0.0) {
+    result.lower = result.upper = Value("the scores leave no error: limits are not defined");
+    return result;
+  }
+  const double tail = (1.0 - confidence) / 2.0;
+  if (const auto high = stats::chi_square_quantile(1.0 - tail, df))
+    result.lower = std::sqrt(df * variance / *high);
+  if (const auto low = stats::chi_square_quantile(tail, df)) result.upper = std::sqrt(df * variance / *low);
+  return result;
+}
+
+}  // namespace
+
+Sem Sem::undefined(Reason reason) {
+  return {Estimate::undefined(reason), Estimate::undefined(reason), false};
+}
+
+Sem sem(const stats::TwoWayMeanSquares& squares, double confidence) {
+  const auto n = static_cast<double>(squares.rows), k = static_cast<double>(squares.columns);
+  const double residual_df = (n - 1.0) * (k - 1.0);
+  Sem result;
+  result.consistency = root_with_limits(squares.residual, residual_df, confidence, "chi-square");
+  if (squares.column < squares.residual) {
+    result.agreement = root_with_limits(squares.residual, residual_df, confidence, "Satterthwaite");
+    result.rater_set_to_zero = true;
+    return result;
+  }
+  const double from_raters = squares.column / n, from_residual = (n - 1.0) / n * squares.residual;
+  const double variance = from_raters + from_residual;
+  const double parts = from_raters * from_raters / (k - 1.0) + from_residual * from_residual / residual_df;
+  result.agreement = root_with_limits(variance, variance > 0.0 ? variance * variance / parts : 1.0,
+                                      confidence, "Satterthwaite");
+  return result;
+}
+
+Value sem_within(const stats::TwoWayMeanSquares& squares) { return std::sqrt(squares.within); }
+
+Value sem_from_icc(const RatingTable& table) {
+  const Icc agreement = icc(table, IccForm::icc_2_1);
+  if (!agreement.icc.estimate) return agreement.icc.estimate;
+  if (*agreement.icc.estimate > 1.0) return Reason("the ICC exceeds 1");
+  const RatingTable kept = table.complete_cases();
+  const auto moments = stats::moments(kept.values());
+  const auto sd =
+      moments ? stats::standard_deviation(*moments) : Result<double>(tl::unexpected(moments.error()));
+  if (!sd) return Reason("fewer than two scores");
+  return *sd * std::sqrt(1.0 - *agreement.icc.estimate);
+}
+
+Value mdc95(const Value& sem, double z) { return sem ? Value(z * std::sqrt(2.0) * *sem) : sem; }
+
+}  // namespace evenhand::agreement
