@@ -69,6 +69,7 @@ struct StatedKey {
   double number = 0.0;    ///< in the unit of the measured observation
   Status status = Status::not_tested;
   std::string why = {};  ///< of a status: the reason in words
+  document::Location where = {};
 };
 
 /// One item of a case. The items of a case run parallel to those of its instrument.

@@ -69,6 +69,7 @@ class ItemReader {
  private:
   StatedKey read_key(const instrument::Item& item) {
     StatedKey key;
+    key.where = fields_.key_at("key");
     const auto text = fields_.text("key");
     const auto why = fields_.text("why", Need::optional);
     if (!text) return key;

@@ -83,9 +83,9 @@ TEST_CASE("a timed trial may give a time in the instruction only") {
 TEST_CASE("the words of the criteria are remarked on wherever they stand") {
   auto trial = written(60);
   trial.written += "safely";
-  CHECK(
-      remarks_on(trial) ==
-      ": item 8: `safely` is a word of the criteria; show what happens, and leave the step to the criterion to "
-      "the rater\n");
+  CHECK(remarks_on(trial) ==
+        ": item 8: `safely` is a word of the criteria; show what happens, and leave the step to the "
+        "criterion to "
+        "the rater\n");
   CHECK(remarks_on(timed({.at = 9.0, .text = "She stands unsupported."})) != "");
 }

@@ -1,0 +1,77 @@
+#include "cases/key.hpp"
+
+#include <algorithm>
+#include <utility>
+
+namespace evenhand::cases {
+namespace {
+
+// Reads the trials that may count. One that cannot be read leaves the item without a key.
+void read_trials(const CaseItem& item, const instrument::Scoring& scoring, std::size_t place, ItemKey& key) {
+  std::vector<instrument::SeenTrial> seen;
+  for (std::size_t i = 0; i < item.trials.size(); ++i) {
+    if (item.trials[i].practice) continue;
+    key.counted.push_back(i);
+    auto observed = instrument::complete(scoring, place, key.facts[i].values);
+    if (observed)
+      seen.push_back({item.trials[i].way, std::move(*observed)});
+    else
+      key.unreadable.push_back({i, observed.error().message});
+  }
+  if (!key.unreadable.empty()) {
+    key.no_key_because = key.unreadable.front().why;
+    return;
+  }
+  key.reading = instrument::read_item(scoring, place, seen);
+  key.level = key.reading.level;
+  key.number = key.reading.number;
+  key.no_key_because = key.reading.no_score_because;
+}
+
+}  // namespace
+
+std::optional<std::size_t> ItemKey::deciding_trial() const {
+  const auto* deciding = reading.deciding();
+  if (deciding == nullptr) return std::nullopt;
+  return counted[deciding->trial];
+}
+
+std::optional<std::size_t> filled_by_skip_rule(const instrument::Instrument& instrument, std::size_t item,
+                                               const std::vector<std::optional<std::size_t>>& levels) {
+  for (const auto& skip : instrument.skips)
+    if (skip.fills == item && levels[skip.item] &&
+        std::find(skip.levels.begin(), skip.levels.end(), *levels[skip.item]) != skip.levels.end())
+      return skip.with;
+  return std::nullopt;
+}
+
+CaseKey key_of(const Case& the_case, const instrument::Scoring& scoring) {
+  const auto& instrument = scoring.instrument;
+  CaseKey key{the_case.id, scoring.fingerprint, {}, {}};
+  std::vector<std::optional<std::size_t>> levels;
+  for (std::size_t i = 0; i < the_case.items.size(); ++i) {
+    const auto& item = the_case.items[i];
+    auto& read = key.items.emplace_back();
+    for (const auto& trial : item.trials)
+      read.facts.push_back(facts_of(trial, instrument, instrument.items[i]));
+    if (item.key.kind == StatedKey::Kind::status)
+      read.status = item.key.status;
+    else if (!item.trials.empty())
+      read_trials(item, scoring, i, read);
+    levels.push_back(read.level);
+  }
+  // Only now, as a rule may lean on an item that comes later; and no rule leans on a filled item.
+  auto all = levels;
+  for (std::size_t i = 0; i < the_case.items.size(); ++i) {
+    auto& read = key.items[i];
+    if (read.status || !the_case.items[i].trials.empty()) continue;
+    read.level = filled_by_skip_rule(instrument, i, levels);
+    read.skip_rule = read.level.has_value();
+    all[i] = read.level;
+    if (!read.level) read.no_key_because = "the item was not tested, and no skip rule fills it";
+  }
+  key.total = instrument::total(instrument, all);
+  return key;
+}
+
+}  // namespace evenhand::cases
