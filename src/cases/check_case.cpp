@@ -8,12 +8,13 @@
 #include <fmt/ranges.h>
 
 #include "cases/style.hpp"
+#include "instrument/audit.hpp"
+#include "instrument/reason.hpp"
 
 namespace evenhand::cases {
 namespace {
 
 using document::Faults;
-using instrument::Instrument;
 
 class ItemChecker {
  public:
@@ -44,7 +45,7 @@ class ItemChecker {
   }
 
  private:
-  const Instrument& instrument() const { return scoring_.instrument; }
+  const instrument::Instrument& instrument() const { return scoring_.instrument; }
 
   void check_disagreements(const TrialFacts& facts) {
     for (const auto& each : facts.disagreements) {
@@ -141,7 +142,8 @@ class ItemChecker {
       out = fmt::format(": trial {} counts", key_.counted[deciding->trial] + 1);
     else
       out = ": seen was";
-    out += fmt::format(" ({})", seen_words(instrument(), rules_, deciding->values));
+    const auto seen = instrument::seen_words(scoring_, place_, deciding->values);
+    out += seen.empty() ? " (all as usual)" : fmt::format(" ({})", fmt::join(seen, "; "));
     std::vector<std::string> rulings;
     for (const auto ruling : deciding->rulings) rulings.push_back(scoring_.items[place_].rulings[ruling].id);
     if (!rulings.empty()) out += fmt::format(", by ruling {}", fmt::join(rulings, ", "));
@@ -178,17 +180,6 @@ class ItemChecker {
 
 }  // namespace
 
-std::string seen_words(const Instrument& instrument, const instrument::Item& item,
-                       const std::vector<double>& values) {
-  std::vector<std::string> words;
-  for (std::size_t i = 0; i < values.size(); ++i) {
-    const auto& observation = instrument.observations[item.observe[i]];
-    if (observation.usual.empty() || observation.usual.front() != values[i])
-      words.push_back(value_words(observation, values[i]));
-  }
-  return words.empty() ? "all as usual" : fmt::format("{}", fmt::join(words, "; "));
-}
-
 void check_case(const Case& the_case, const instrument::Scoring& scoring, Faults& faults) {
   const auto key = key_of(the_case, scoring);
   std::vector<std::optional<std::size_t>> levels;
@@ -200,6 +191,7 @@ void check_case(const Case& the_case, const instrument::Scoring& scoring, Faults
 }
 
 void check_library(const Library& library, Faults& faults, Faults& remarks) {
+  for (const auto& [id, each] : library.instruments) instrument::audit(*each.in_force, faults);
   for (const auto& [id, the_case] : library.cases) {
     check_case(the_case, *library.instruments.at(the_case.instrument.text()).by_default, faults);
     check_style(the_case, remarks);

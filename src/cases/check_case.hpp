@@ -1,8 +1,5 @@
 #pragma once
 
-#include <string>
-#include <vector>
-
 #include "cases/case.hpp"
 #include "cases/key.hpp"
 #include "cases/library.hpp"
@@ -20,13 +17,10 @@ namespace evenhand::cases {
 ///          item was not tested and it does
 void check_case(const Case& the_case, const instrument::Scoring& scoring, document::Faults& faults);
 
-/// Everything that `read_library` leaves open: all cases by check_case, and their style.
+/// Everything that `read_library` leaves open: what the criteria and rulings in force do together, all
+/// cases by check_case, and their style.
 ///
 /// remarks  advice on style; a library may be used with them
 void check_library(const Library& library, document::Faults& faults, document::Faults& remarks);
-
-/// What was seen in words, leaving out what is as usual: "held 20 s; a foot left its place".
-std::string seen_words(const instrument::Instrument& instrument, const instrument::Item& item,
-                       const std::vector<double>& values);
 
 }  // namespace evenhand::cases

@@ -7,6 +7,8 @@
 
 #include "cases/built_in.hpp"
 #include "cases/case_fingerprint.hpp"
+#include "cases/check_case.hpp"
+#include "cases/key.hpp"
 #include "cases/library.hpp"
 #include "cases/read_case.hpp"
 #include "cases/style.hpp"
@@ -29,7 +31,8 @@ const cases::Library& library() {
   return made;
 }
 
-void follow(const cases::Case& read, const instrument::Instrument& instrument) {
+void follow(const cases::Case& read, const instrument::Scoring& scoring) {
+  const auto& instrument = scoring.instrument;
   require(read.items.size() == instrument.items.size());
   for (std::size_t i = 0; i < read.items.size(); ++i)
     for (const auto& trial : read.items[i].trials) {
@@ -37,6 +40,9 @@ void follow(const cases::Case& read, const instrument::Instrument& instrument) {
       require(facts.values.size() == instrument.items[i].observe.size());
       for (const auto& stretch : facts.stretches) require(stretch.from <= stretch.to);
     }
+  const auto key = cases::key_of(read, scoring);
+  for (const auto& item : key.items)
+    require(item.level || item.number || item.status || !item.no_key_because.empty());
 }
 
 }  // namespace
@@ -45,15 +51,16 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   const std::string_view bytes(reinterpret_cast<const char*>(data), size);
   const auto found = library().instruments.find("pediatric-balance");
   require(found != library().instruments.end());
-  const auto& instrument = found->second.by_default->instrument;
+  const auto& scoring = *found->second.by_default;
   document::Faults faults;
   const auto tree = document::read_yaml(bytes, "f.yaml", faults);
   if (!tree) return 0;
-  const auto read = cases::read_case(*tree, "f", instrument, library().vocabulary, faults);
+  const auto read = cases::read_case(*tree, "f", scoring.instrument, library().vocabulary, faults);
   require(read.has_value() || !faults.empty());
   if (!read || !faults.empty()) return 0;
-  follow(*read, instrument);
+  follow(*read, scoring);
+  cases::check_case(*read, scoring, faults);
   cases::check_style(*read, faults);
-  require(cases::fingerprint(*read, instrument).size() == 64);
+  require(cases::fingerprint(*read, scoring.instrument).size() == 64);
   return 0;
 }
