@@ -40,6 +40,7 @@ std::string bounds_words(const Constraint& constraint, const Observation& observ
                : fmt::format("{} or fewer", number(high->at - 1.0));
   }
   if (low && high && low->at == high->at) return fmt::format("exactly {}", number(low->at));
+  if (!low && high && high->after && high->at == observation.from) return number(high->at);
   const std::string lower =
       low ? fmt::format(fmt::runtime(low->after ? "more than {}" : "{} or more"), number(low->at)) : "";
   const std::string upper =

@@ -123,6 +123,18 @@ std::vector<std::uint64_t> runs_of(std::uint64_t classes) {
   return runs;
 }
 
+/// Whether the box leaves out no class of the axis that can be seen together with the rest of the box.
+bool spans(const Classification& classification, const Box& box, std::size_t axis) {
+  const Partition& partition = classification.partition;
+  Box left_out = box;
+  left_out.classes[axis] = partition.all(axis) & ~box.classes[axis];
+  bool seen = false;
+  partition.for_each_cell(left_out, [&](std::size_t cell) {
+    seen = seen || classification.cells[cell].kind != CellKind::impossible;
+  });
+  return !seen;
+}
+
 }  // namespace
 
 std::vector<GrayRegion> gray_regions(const Scoring& scoring, std::size_t item) {
@@ -135,7 +147,7 @@ std::string region_words(const Scoring& scoring, std::size_t item, const GrayReg
   for (std::size_t place = 0; place < partition.axes().size(); ++place) {
     const Axis& axis = partition.axes()[place];
     const std::uint64_t classes = region.box.classes[place];
-    if (classes == partition.all(place)) continue;
+    if (spans(scoring.items[item], region.box, place)) continue;
     const Observation& observation = scoring.instrument.observations[axis.observation];
     if (observation.is_number()) {
       std::vector<std::string> bands;
