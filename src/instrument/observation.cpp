@@ -15,8 +15,9 @@ std::optional<std::size_t> value_named(const Observation& observation, std::stri
 }
 
 std::string number_words(const Observation& observation, double number) {
-  // A billionth is below every resolution: it hides what binary fractions add.
-  const double shown = std::round(number * 1e9) / 1e9;
+  // A hundredth of what watch or ruler shows: finer digits come from units and means and tell nothing.
+  const double parts = observation.resolution > 0.0 ? std::round(100.0 / observation.resolution) : 1e9;
+  const double shown = std::round(number * parts) / parts;
   const std::string text = fmt::format("{:.15g}", shown == 0.0 ? 0.0 : shown);
   const auto symbol = document::unit_symbol(observation.unit);
   return symbol.empty() ? text : fmt::format("{} {}", text, symbol);

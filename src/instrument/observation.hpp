@@ -52,7 +52,7 @@ struct Observation {
 /// The place of the value with that id.
 std::optional<std::size_t> value_named(const Observation& observation, std::string_view id);
 
-/// A number with its unit, as short as it reads back: "18.4 s", "10 in", "2".
+/// A number with its unit, to a hundredth of the resolution and no longer than it must be: "18.4 s", "10 in".
 std::string number_words(const Observation& observation, double number);
 
 /// An observed value as it is said: "held 18.4 s", "no near-loss of balance".

@@ -13,6 +13,14 @@
 namespace evenhand::instrument {
 namespace {
 
+/// Whether what was seen is better than all that the constraint allows: that is nothing missing.
+bool beyond(const Constraint& constraint, const Observation& observation, double value) {
+  if (observation.kind == Kind::ordered) return value < static_cast<double>(constraint.values.front());
+  if (observation.better == Better::more) return constraint.high && above(value, *constraint.high);
+  if (observation.better == Better::less) return constraint.low && !above(value, *constraint.low);
+  return false;
+}
+
 /// How far a number lies from what was asked; a strict bound missed exactly is a hair short.
 double shortfall_of(const Constraint& constraint, double value) {
   if (constraint.low && !above(value, *constraint.low)) return constraint.low->at - value;
@@ -30,7 +38,7 @@ NextLevel nearest_clause(const Instrument& instrument, const Item& item, std::si
     for (const Constraint& constraint : clause.constraints) {
       const Observation& observation = instrument.observations[constraint.observation];
       const double value = values[*axis_of(item, constraint.observation)];
-      if (holds(constraint, observation, value)) continue;
+      if (holds(constraint, observation, value) || beyond(constraint, observation, value)) continue;
       const double short_by = observation.is_number() ? shortfall_of(constraint, value) : 0.0;
       candidate.lacks.push_back({constraint, value, short_by});
       shortfall += short_by;

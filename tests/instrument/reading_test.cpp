@@ -182,6 +182,20 @@ TEST_CASE("best is by level and not by time, and the first of equals counts") {
   CHECK(reading.counts == 0U);
 }
 
+TEST_CASE("what was better than the next level asks is not missing", "[edge]") {
+  // Heel to toe is better than the small step that level 2 describes; only the time is short.
+  const auto reading = read("8", "hold=20 s");
+  REQUIRE(reading.deciding()->next);
+  REQUIRE(reading.deciding()->next->lacks.size() == 1);
+  CHECK(reading.deciding()->next->lacks.front().shortfall == 10.0);
+}
+
+TEST_CASE("numbers are said as finely as they can be told", "[edge]") {
+  const auto text = reason_text(scoring_for("pediatric-balance"), 13,
+                                read("14", "distance=25.0 cm | distance=24.6 cm | distance=25.1 cm"));
+  CHECK(text.find("reached 9.803 in.") != std::string::npos);
+}
+
 TEST_CASE("trials after a full score are not needed") {
   const auto reading = read("4", "hold=31 s | hold=3 s");
   CHECK(reading.trials.size() == 1);
