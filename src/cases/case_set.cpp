@@ -50,9 +50,7 @@ class Reader {
     Fields fields(value, "an entry of a set", faults_);
     const auto id = fields.text("case");
     const Case* found = id ? find_(*id) : nullptr;
-    if (id && found == nullptr)
-      faults_.add(fields.key_at("case"), fmt::format("there is no case `{}`", *id),
-                  instrument::offer(*id, known_));
+    if (id && found == nullptr) report_unknown(*id, fields.key_at("case"));
     if (found != nullptr) {
       check_case(*found, fields.key_at("case"));
       set_.entries.push_back({found->id, read_items(fields, *found)});
@@ -60,6 +58,13 @@ class Reader {
       fields.texts("items", Need::optional);
     }
     fields.finish();
+  }
+
+  void report_unknown(const std::string& id, document::Location at) {
+    if (std::find(known_.begin(), known_.end(), id) != known_.end())
+      faults_.add(std::move(at), fmt::format("the file of case `{}` is at fault", id), "mend that first");
+    else
+      faults_.add(std::move(at), fmt::format("there is no case `{}`", id), instrument::offer(id, known_));
   }
 
   void check_case(const Case& found, document::Location at) {

@@ -45,7 +45,7 @@ using FindCase = std::function<const Case*(std::string_view)>;
 /// Reads a file of `format: evenhand/set-1`. An entry without `items` takes all items.
 ///
 /// id      the file's name without folder and `.yaml`: the set must have the same.
-/// known   ids of the cases there are, for offers.
+/// known   ids of the cases there are, those at fault included.
 /// faults  unknown cases and items, a case or an item twice, cases of more than one instrument, and a
 ///         case that no second reader has scored in a set that decides about somebody (all modes but
 ///         practice).

@@ -40,7 +40,7 @@ struct TimelineFacts {
 /// A moment counts from the instant its words appear in; poses come before contacts, helper
 /// actions and events of the same instant. A span goes from the first `from` to the first
 /// `to` that comes later in that order; its seconds are differences of tenths, so that
-/// 32.6 - 2.6 is 30 to the bit. "Between" includes the instants at both ends of the span,
+/// 32.2 - 2.2 is 30 to the bit. "Between" includes the instants at both ends of the span,
 /// "before" is all that lies before its first instant, and all of the trial when it never
 /// begins. The first of `which` is looked for from the beginning of the span on, and in
 /// the whole trial when it never begins.

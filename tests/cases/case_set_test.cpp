@@ -67,6 +67,11 @@ TEST_CASE("a set refuses what it does not know and what it has already", "[edge]
              Contains("name the file as the set"));
 }
 
+TEST_CASE("a set says when a case that it names is at fault", "[edge]") {
+  CHECK_THAT(read_set(small_set, with(small_case(), "setting:", "seting:")).faults,
+             Contains("warm-up.yaml:6:6: the file of case `owl` is at fault; mend that first"));
+}
+
 TEST_CASE("a case that no second reader scored decides about nobody", "[edge]") {
   for (const std::string mode : {"skills-check", "calibration"}) {
     const auto set = with(small_set, "mode: practice", "mode: " + mode);

@@ -65,6 +65,16 @@ TEST_CASE("coverage says from which sides a threshold is approached") {
   CHECK_FALSE(four.nearest_below);
 }
 
+TEST_CASE("a value on a threshold lies on the side of its own level") {
+  document::Faults faults;
+  const auto read =
+      cases::read_library(test::small_files(with(small_case(), "hold: 15 s", "hold: 10 s")), {}, faults);
+  const auto coverage = cases::coverage_of(read, InstrumentId("small"));
+  CHECK(coverage.items[2].levels == std::vector<std::size_t>{1, 0, 0});
+  CHECK(threshold(coverage.items[2], 10.0).near_above == 1);
+  CHECK(threshold(coverage.items[2], 10.0).near_below == 0);
+}
+
 TEST_CASE("coverage counts what the skip rule fills and what has no score apart") {
   auto text = with(with(small_case(), "event: near-loss, ", "event: sways, "), "item: \"1\"\n    key: \"1\"",
                    "item: \"1\"\n    key: \"2\"");
