@@ -6,9 +6,9 @@
 #include <fmt/core.h>
 #include <CLI/CLI.hpp>
 
-#include "base/nearest.hpp"
 #include "cases/built_in.hpp"
 #include "cli/files.hpp"
+#include "instrument/names.hpp"
 
 namespace evenhand::cli {
 
@@ -47,17 +47,27 @@ std::optional<cases::Library> load_library(const LibraryOptions& options, Consol
   return library;
 }
 
+namespace {
+
+/// One of the things the library holds by id.
+template <class Map>
+Result<const typename Map::mapped_type*> named(const Map& things, const std::string& id, const char* kind) {
+  const auto found = things.find(id);
+  if (found != things.end()) return &found->second;
+  std::vector<std::string> known;
+  for (const auto& [name, thing] : things) known.push_back(name);
+  return fail(Errc::not_found, "there is no {} '{}'; {}", kind, id, instrument::offer(id, known));
+}
+
+}  // namespace
+
 Result<const cases::LibraryInstrument*> instrument_named(const cases::Library& library,
                                                          const std::string& id) {
-  const auto found = library.instruments.find(id);
-  if (found != library.instruments.end()) return &found->second;
-  std::vector<std::string> known;
-  for (const auto& [name, instrument] : library.instruments) known.push_back(name);
-  const auto near = base::nearest(id, known);
-  std::string list;
-  for (const auto& name : known) list += (list.empty() ? "" : ", ") + name;
-  if (near) return fail(Errc::not_found, "there is no instrument '{}'; did you mean '{}'?", id, *near);
-  return fail(Errc::not_found, "there is no instrument '{}'; there are: {}", id, list);
+  return named(library.instruments, id, "instrument");
+}
+
+Result<const cases::CaseSet*> set_named(const cases::Library& library, const std::string& id) {
+  return named(library.sets, id, "set");
 }
 
 Result<InstrumentScale> scale_of(const instrument::Instrument& instrument) {

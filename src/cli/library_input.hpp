@@ -28,6 +28,9 @@ std::optional<cases::Library> load_library(const LibraryOptions& options, Consol
 Result<const cases::LibraryInstrument*> instrument_named(const cases::Library& library,
                                                          const std::string& id);
 
+/// A set of the library by id, offering the nearest id when there is none.
+Result<const cases::CaseSet*> set_named(const cases::Library& library, const std::string& id);
+
 /// What a bare table of scores takes from an instrument: labels from the poorest performance up, and the
 /// level.
 struct InstrumentScale {

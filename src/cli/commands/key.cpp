@@ -1,0 +1,258 @@
+#include <algorithm>
+#include <memory>
+#include <ostream>
+
+#include <fmt/format.h>
+#include <CLI/CLI.hpp>
+
+#include "base/nearest.hpp"
+#include "cases/built_in.hpp"
+#include "cases/key.hpp"
+#include "cases/read_case.hpp"
+#include "cli/commands.hpp"
+#include "cli/files.hpp"
+#include "cli/library_input.hpp"
+#include "cli/output.hpp"
+#include "instrument/names.hpp"
+#include "instrument/reason.hpp"
+#include "report/reading_json.hpp"
+#include "report/text_table.hpp"
+
+namespace evenhand::cli {
+namespace {
+
+constexpr const char* example =
+    "How a key follows from what can be observed: of the cases named, or of observations given here.\n"
+    "What is not stated is taken as usual. Several trials: one --trial each, such as --trial 'hold=12' "
+    "--trial\n"
+    "'hold=31'; where an item goes two ways, --trial 'out: transfer_hands=push'.\n"
+    "Examples:\n"
+    "  evenhand key --instrument pediatric-balance --item 8 --observed position=clear-step hold=20\n"
+    "  evenhand key pb-otter --item 4";
+
+struct Options {
+  LibraryOptions library;
+  OutputOptions output;
+  std::vector<std::string> cases;
+  std::string instrument, item;
+  std::vector<std::string> observed, trials;
+};
+
+using Named = std::vector<std::pair<std::string, std::string>>;
+
+Result<std::pair<std::string, std::string>> name_and_value(const std::string& text) {
+  const auto equals = text.find('=');
+  if (equals == std::string::npos || equals == 0 || equals + 1 == text.size())
+    return fail(Errc::invalid, "'{}' is no observation; write NAME=VALUE, such as hold=12", text);
+  return std::pair{text.substr(0, equals), text.substr(equals + 1)};
+}
+
+std::string trimmed(const std::string& text) {
+  const auto first = text.find_first_not_of(' ');
+  return first == std::string::npos ? "" : text.substr(first, text.find_last_not_of(' ') - first + 1);
+}
+
+/// "out: hold=12; placed=helped"
+Result<std::pair<std::size_t, Named>> trial_of(const instrument::Item& item, std::string text) {
+  std::size_t way = 0;
+  const auto colon = text.find(':');
+  if (!item.trials.ways.empty()) {
+    if (colon == std::string::npos)
+      return fail(Errc::invalid, "item {} goes several ways; begin the trial with one of them: {}", item.id,
+                  instrument::joined(item.trials.ways, "or"));
+    const auto found = std::ranges::find(item.trials.ways, trimmed(text.substr(0, colon)));
+    if (found == item.trials.ways.end())
+      return fail(Errc::invalid, "'{}' is no way of item {}; there are: {}", trimmed(text.substr(0, colon)),
+                  item.id, instrument::joined(item.trials.ways, "and"));
+    way = static_cast<std::size_t>(found - item.trials.ways.begin());
+    text = text.substr(colon + 1);
+  }
+  Named named;
+  for (std::size_t at = 0; at <= text.size();) {
+    const auto end = std::min(text.find_first_of(";,", at), text.size());
+    const std::string part = trimmed(text.substr(at, end - at));
+    at = end + 1;
+    if (part.empty()) continue;
+    auto one = name_and_value(part);
+    if (!one) return tl::unexpected(one.error());
+    named.push_back(std::move(*one));
+  }
+  return std::pair{way, named};
+}
+
+Result<std::vector<instrument::SeenTrial>> trials_of(const Options& options,
+                                                     const instrument::Scoring& scoring, std::size_t place) {
+  const instrument::Item& item = scoring.instrument.items[place];
+  std::vector<std::pair<std::size_t, Named>> stated;
+  if (!options.observed.empty() || options.trials.empty()) {
+    Named named;
+    for (const auto& text : options.observed) {
+      auto one = name_and_value(text);
+      if (!one) return tl::unexpected(one.error());
+      named.push_back(std::move(*one));
+    }
+    // The same seen every way: said once is enough.
+    for (std::size_t way = 0; way < std::max<std::size_t>(item.trials.ways.size(), 1); ++way)
+      stated.emplace_back(way, named);
+  }
+  for (const auto& text : options.trials) {
+    auto one = trial_of(item, text);
+    if (!one) return tl::unexpected(one.error());
+    stated.push_back(std::move(*one));
+  }
+  std::vector<instrument::SeenTrial> trials;
+  for (const auto& [way, named] : stated) {
+    auto seen = instrument::observe(scoring, place, named, instrument::BareNumbers::taken);
+    if (!seen) return tl::unexpected(seen.error());
+    trials.push_back({way, std::move(*seen)});
+  }
+  return trials;
+}
+
+Result<std::size_t> item_place(const instrument::Instrument& instrument, const std::string& id) {
+  if (const auto place = instrument::item_named(instrument, id)) return *place;
+  return fail(Errc::not_found, "{} has no item '{}'; {}", instrument.id, id,
+              instrument::offer(id, instrument::ids_of(instrument.items)));
+}
+
+std::string level_line(const instrument::Item& item, const instrument::ItemReading& reading) {
+  const std::string head = fmt::format("Item {} {}: ", item.id, item.name);
+  if (reading.level) return head + "level " + item.levels[*reading.level].label + "\n";
+  if (reading.number) return head + fmt::format("{:g}\n", *reading.number);
+  return head + "no score\n";
+}
+
+std::string usual_words(const instrument::Scoring& scoring, std::size_t place,
+                        const std::vector<instrument::SeenTrial>& trials) {
+  const instrument::Item& item = scoring.instrument.items[place];
+  std::vector<std::string> names;
+  for (const std::size_t axis : trials.front().seen.taken_as_usual) {
+    const auto& observation = scoring.instrument.observations[item.observe[axis]];
+    const double value = trials.front().seen.values[axis];
+    names.push_back(observation.id + "=" +
+                    (observation.is_number() ? instrument::number_words(observation, value)
+                                             : observation.values[static_cast<std::size_t>(value)].id));
+  }
+  return names.empty() ? "" : fmt::format("Taken as usual: {}.", fmt::join(names, ", "));
+}
+
+Exit key_of_observations(const Options& options, const cases::Library& library, Console& console) {
+  const auto found = instrument_named(library, options.instrument);
+  if (!found) return report_error(console, found.error());
+  const instrument::Scoring& scoring = *(*found)->in_force;
+  if (options.item.empty()) return report_error(console, {Errc::invalid, "name the item: --item N"});
+  const auto place = item_place(scoring.instrument, options.item);
+  if (!place) return report_error(console, place.error());
+  const auto trials = trials_of(options, scoring, *place);
+  if (!trials) return report_error(console, trials.error());
+  const auto reading = instrument::read_item(scoring, *place, *trials);
+  if (options.output.format == "json") {
+    give(report::reading_json(scoring, *place, reading, *trials), options.output, console);
+    return Exit::done;
+  }
+  std::string text = level_line(scoring.instrument.items[*place], reading);
+  for (const auto& sentence : instrument::reason(scoring, *place, reading)) text += report::wrapped(sentence);
+  text += report::wrapped(usual_words(scoring, *place, *trials));
+  give(text, options.output, console);
+  return Exit::done;
+}
+
+std::string key_words(const cases::ItemKey& key, const instrument::Item& item) {
+  if (key.skip_rule) return item.levels[*key.level].label + " (skip rule)";
+  if (key.level) return item.levels[*key.level].label;
+  if (key.number) return fmt::format("{:g}", *key.number);
+  if (key.status) return std::string(cases::to_string(*key.status));
+  return "none: " + key.no_key_because;
+}
+
+std::string case_text(const cases::Case& one, const instrument::Scoring& scoring, const std::string& item) {
+  const auto key = cases::key_of(one, scoring);
+  std::string text = fmt::format("{}: {}, {:g} years. {}\n", one.id.text(), one.child.code, one.child.age,
+                                 one.reviewed_by == 0 ? "No second reader has scored it: for practice only."
+                                                      : fmt::format("Second readers: {}.", one.reviewed_by));
+  for (std::size_t place = 0; place < key.items.size(); ++place) {
+    const instrument::Item& of = scoring.instrument.items[place];
+    if (!item.empty() && of.id != item) continue;
+    const auto& one_key = key.items[place];
+    text += fmt::format("\nItem {} {}: {}\n", of.id, of.name, key_words(one_key, of));
+    if (one_key.skip_rule || one_key.status) continue;
+    for (const auto& sentence : instrument::reason(scoring, place, one_key.reading))
+      text += report::wrapped(sentence);
+  }
+  if (item.empty() && key.total)
+    text += fmt::format("\nTotal {:g} of {:g}, {} of {} items\n", key.total->points, key.total->maximum,
+                        key.total->items, key.total->of);
+  return text;
+}
+
+/// A case of the library by id. A path adds the file to the library first.
+Exit key_of_cases(const Options& options, Console& console) {
+  auto files = department_files(options.library.folder);
+  if (!files) return report_error(console, files.error());
+  std::vector<std::string> ids;
+  for (const auto& name : options.cases) {
+    if (!name.ends_with(".yaml")) {
+      ids.push_back(name);
+      continue;
+    }
+    auto text = read_file(name);
+    if (!text) return report_error(console, text.error());
+    ids.emplace_back(cases::stem(name));
+    files->push_back({name, std::move(*text)});
+  }
+  document::Faults faults;
+  const auto library = cases::read_library(cases::built_in_files(), *files, faults);
+  if (!faults.empty()) {
+    console.err << faults.text();
+    return Exit::input_at_fault;
+  }
+  std::string text;
+  for (const auto& id : ids) {
+    const auto found = library.cases.find(id);
+    if (found == library.cases.end()) {
+      std::vector<std::string> known;
+      for (const auto& [name, one] : library.cases) known.push_back(name);
+      return report_error(console, {Errc::not_found, fmt::format("there is no case '{}'; {}", id,
+                                                                 instrument::offer(id, known))});
+    }
+    const auto& scoring = *library.instruments.find(found->second.instrument.text())->second.in_force;
+    if (!options.item.empty())
+      if (const auto place = item_place(scoring.instrument, options.item); !place)
+        return report_error(console, place.error());
+    text += (text.empty() ? "" : "\n") + case_text(found->second, scoring, options.item);
+  }
+  give(text, options.output, console);
+  return Exit::done;
+}
+
+Exit run_key(const Options& options, Console& console) {
+  if (!options.cases.empty()) return key_of_cases(options, console);
+  if (options.instrument.empty())
+    return report_error(
+        console, {Errc::invalid, "name cases, or an instrument, an item and what was observed; see --help"});
+  const auto library = load_library(options.library, console);
+  if (!library) return Exit::input_at_fault;
+  return key_of_observations(options, *library, console);
+}
+
+}  // namespace
+
+Command add_key(CLI::App& program) {
+  auto options = std::make_shared<Options>();
+  CLI::App* command = program.add_subcommand("key", "Show how a key follows from what can be observed");
+  command->footer(example);
+  command->add_option("cases", options->cases, "Cases of the library by id, or case files")
+      ->type_name("CASE...");
+  command->add_option("--instrument", options->instrument, "For bare observations: the instrument");
+  command->add_option("--item", options->item, "The item");
+  command->add_option("--observed", options->observed, "What was seen: NAME=VALUE ...")
+      ->type_name("NAME=VALUE");
+  command->add_option("--trial", options->trials, "What was seen in one trial: 'NAME=VALUE; NAME=VALUE'")
+      ->type_name("TRIAL")
+      ->allow_extra_args(false);
+  add_library_option(*command, options->library);
+  add_output_options(*command, options->output, {"table", "json"});
+  return {command, [options](Console& console) { return run_key(*options, console); }};
+}
+
+}  // namespace evenhand::cli
