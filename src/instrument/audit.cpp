@@ -38,6 +38,7 @@ class Auditor {
     contradictions();
     circles();
     for (std::size_t r = 0; r < classification_.rulings.size(); ++r) one(r);
+    unusual();
     unreached();
     unordered();
   }
@@ -69,6 +70,12 @@ class Auditor {
     const Ruling& ruling = classification_.rulings[r];
     const RulingUse& use = classification_.uses[r];
     if (ruling.tier == Tier::fallback) return;
+    // A general ruling need not find anything in every item.
+    if (ruling.tier != Tier::general && use.region == 0) {
+      faults_.add(ruling.at, fmt::format("item {}: {} is about what cannot be seen", item_.id, tag(ruling)),
+                  "take it out, or narrow `impossible`");
+      return;
+    }
     if (ruling.settled) {
       if (use.contradicted > 0)
         faults_.add(ruling.at,
@@ -83,7 +90,6 @@ class Auditor {
                   fmt::format("item {}: {} looks up a performance that has no level ({})", item_.id,
                               tag(ruling), cell_words(scoring_, item_place_, *use.without_answer)),
                   "change the facts of `as_if`, or give a level");
-    // A general ruling need not find anything in every item.
     if (ruling.tier != Tier::general && use.gray == 0)
       faults_.add(ruling.at,
                   fmt::format("item {}: {} answers nothing: the criteria settle all of its situations",
@@ -91,11 +97,29 @@ class Auditor {
                   "take it out, or mark it `settled: yes`");
   }
 
+  /// What is taken when nothing is stated must be possible with something.
+  void unusual() {
+    const Partition& partition = classification_.partition;
+    for (std::size_t place = 0; place < partition.axes().size(); ++place) {
+      const Observation& observation = scoring_.instrument.observations[item_.observe[place]];
+      std::uint64_t usual = 0, seen = 0;
+      for (const double value : observation.usual)
+        usual |= std::uint64_t{1} << partition.class_of(place, value);
+      for (std::size_t cell = 0; cell < classification_.cells.size(); ++cell)
+        if (classification_.cells[cell].kind != CellKind::impossible)
+          seen |= std::uint64_t{1} << partition.class_in(cell, place);
+      if (usual != 0 && (usual & seen) == 0)
+        faults_.add(
+            item_.at,
+            fmt::format("item {}: the usual value of `{}` cannot be seen here", item_.id, observation.id),
+            "add a usual value that can, or narrow `impossible`");
+    }
+  }
+
   void unreached() {
     for (std::size_t level = 0; level < item_.levels.size(); ++level)
-      if (std::ranges::none_of(classification_.cells, [&](const Cell& cell) {
-            return cell.level == static_cast<int>(level);
-          }))
+      if (std::ranges::none_of(classification_.cells,
+                               [&](const Cell& cell) { return cell.level == static_cast<int>(level); }))
         faults_.add(
             item_.levels[level].at,
             fmt::format("item {}: no performance reaches level {}", item_.id, item_.levels[level].label),
@@ -125,6 +149,25 @@ class Auditor {
   const Classification& classification_;
   document::Faults& faults_;
 };
+
+/// General rulings that speak in no item at all.
+void idle_general_rulings(const Scoring& scoring, document::Faults& faults) {
+  for (const Ruling& general : scoring.instrument.general) {
+    const bool speaks = std::ranges::any_of(scoring.items, [&](const Classification& classification) {
+      for (std::size_t r = 0; r < classification.rulings.size(); ++r) {
+        const Ruling& ruling = classification.rulings[r];
+        const RulingUse& use = classification.uses[r];
+        if (ruling.tier == Tier::general && ruling.id == general.id &&
+            (general.settled ? use.region : use.gray) > 0)
+          return true;
+      }
+      return false;
+    });
+    if (!speaks)
+      faults.add(general.at, fmt::format("{} answers nothing in any item", tag(general)),
+                 "take it out, or widen `when`");
+  }
+}
 
 }  // namespace
 
@@ -171,6 +214,7 @@ std::vector<Break> breaks_of(const Scoring& scoring, std::size_t item_place) {
 void audit(const Scoring& scoring, document::Faults& faults) {
   for (std::size_t item = 0; item < scoring.instrument.items.size(); ++item)
     if (!scoring.instrument.items[item].measured) Auditor(scoring, item, faults).run();
+  idle_general_rulings(scoring, faults);
 }
 
 GrayShare gray_share(const Classification& classification) {

@@ -25,8 +25,8 @@ std::string cell_words(const Scoring& scoring, std::size_t item, std::size_t cel
 
 /// Everything that is wrong with the rulings of an instrument and its departments, at the place of the
 /// ruling or item at fault: rulings of one tier that contradict each other, that lead in a circle or to no
-/// answer, that answer nothing, that say "settled" where the words do not; levels no performance reaches;
-/// levels that do not follow performance.
+/// answer, that answer nothing, that say "settled" where the words do not; usual values that cannot be seen;
+/// levels no performance reaches; levels that do not follow performance.
 void audit(const Scoring& scoring, document::Faults& faults);
 
 /// How much of an item the criteria leave open.

@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
-#include <map>
 #include <numeric>
 
 #include <fmt/format.h>
@@ -85,11 +84,16 @@ std::optional<std::size_t> choose(const Item& item, Counts counts, const std::ve
   return chosen;
 }
 
+/// Binary fractions make the mean of 3.2, 4.9 and 6.9 a hair less than 5; a billionth is below every
+/// resolution.
+double mean_of_numbers(double sum, std::size_t n) {
+  return std::round(sum / static_cast<double>(n) * 1e9) / 1e9;
+}
+
 /// The number that a mean of several counts as; see `read_item`.
 double mean_number(const Axis& axis, Better better, const std::vector<double>& numbers) {
-  const double n = static_cast<double>(numbers.size());
   if (axis.cuts.empty() || better == Better::neither)
-    return std::accumulate(numbers.begin(), numbers.end(), 0.0) / n;
+    return mean_of_numbers(std::accumulate(numbers.begin(), numbers.end(), 0.0), numbers.size());
   const bool more = better == Better::more;
   const Cut& top = more ? axis.cuts.back() : axis.cuts.front();
   const auto past = [&](double number) { return above(number, top) == more; };
@@ -97,7 +101,7 @@ double mean_number(const Axis& axis, Better better, const std::vector<double>& n
   if (std::ranges::all_of(numbers, past)) return more ? std::ranges::min(numbers) : std::ranges::max(numbers);
   double sum = 0.0;
   for (const double number : numbers) sum += past(number) ? top.at : number;
-  return sum / n;
+  return mean_of_numbers(sum, numbers.size());
 }
 
 double middle_fact(std::vector<double> places) {
@@ -105,31 +109,68 @@ double middle_fact(std::vector<double> places) {
   return places[places.size() / 2];  // listed from best to worst: of two the worse
 }
 
-double commonest_fact(const std::vector<double>& places) {
-  std::map<double, int> times;
-  for (const double place : places) ++times[place];
-  double best = places.front();
+/// The values seen, the most frequent first, of equals the one seen first.
+std::vector<double> facts_by_frequency(const std::vector<double>& places) {
+  std::vector<double> distinct;
   for (const double place : places)
-    if (times[place] > times[best]) best = place;
-  return best;
+    if (std::ranges::find(distinct, place) == distinct.end()) distinct.push_back(place);
+  std::ranges::stable_sort(distinct, std::ranges::greater{},
+                           [&](double place) { return std::ranges::count(places, place); });
+  return distinct;
+}
+
+bool possible(const Classification& classification, std::span<const double> values) {
+  return classification.cells[classification.partition.cell_of(values)].kind != CellKind::impossible;
+}
+
+/// A changed number may make another fact impossible (a hold that is cut short cannot end with time
+/// called): such facts fall back to what is usual.
+std::optional<std::vector<double>> made_possible(const Scoring& scoring, std::size_t item_place,
+                                                 std::vector<double> values) {
+  const Instrument& instrument = scoring.instrument;
+  const Item& item = instrument.items[item_place];
+  const Classification& classification = scoring.items[item_place];
+  if (possible(classification, values)) return values;
+  for (std::size_t axis = 0; axis < item.observe.size(); ++axis) {
+    const double kept = values[axis];
+    for (const double usual : instrument.observations[item.observe[axis]].usual) {
+      values[axis] = usual;
+      if (possible(classification, values)) return values;
+    }
+    values[axis] = kept;
+  }
+  return std::nullopt;
 }
 
 std::vector<double> pooled(const Scoring& scoring, std::size_t item_place,
                            const std::vector<TrialReading>& trials, const std::vector<std::size_t>& among) {
   const Instrument& instrument = scoring.instrument;
   const Item& item = instrument.items[item_place];
+  const Classification& classification = scoring.items[item_place];
   std::vector<double> values;
+  std::vector<std::vector<double>> others(item.observe.size());  // unordered facts: the rarer values
   for (std::size_t axis = 0; axis < item.observe.size(); ++axis) {
     std::vector<double> seen;
     for (const std::size_t place : among) seen.push_back(trials[place].values[axis]);
     const Observation& observation = instrument.observations[item.observe[axis]];
-    if (observation.is_number())
-      values.push_back(
-          mean_number(scoring.items[item_place].partition.axes()[axis], observation.better, seen));
-    else
-      values.push_back(observation.kind == Kind::ordered ? middle_fact(seen) : commonest_fact(seen));
+    if (observation.is_number()) {
+      values.push_back(mean_number(classification.partition.axes()[axis], observation.better, seen));
+    } else if (observation.kind == Kind::ordered) {
+      values.push_back(middle_fact(seen));
+    } else {
+      others[axis] = facts_by_frequency(seen);
+      values.push_back(others[axis].front());
+    }
   }
-  return values;
+  if (possible(classification, values)) return values;
+  // The mean of 12, 12 and 6 s cannot end as the longer two did: then it ends as the other one.
+  for (std::size_t axis = 0; axis < item.observe.size(); ++axis)
+    for (const double other : others[axis]) {
+      auto changed = values;
+      changed[axis] = other;
+      if (possible(classification, changed)) return changed;
+    }
+  return made_possible(scoring, item_place, values).value_or(values);
 }
 
 struct Chosen {
@@ -177,56 +218,61 @@ Chosen mean_of(const Scoring& scoring, std::size_t item_place, const std::vector
 }
 
 std::string open_words(const Item& item, const TrialReading& reading, bool several) {
-  return fmt::format("{}nobody has ruled on what was seen ({})",
-                     several ? fmt::format("trial {}: ", reading.trial + 1) : std::string(),
+  const std::string which = several ? fmt::format("trial {}: ", reading.trial + 1) : std::string();
+  if (reading.kind == CellKind::impossible) return which + "what was seen contradicts itself";
+  return fmt::format("{}nobody has ruled on what was seen ({})", which,
                      reading.kind == CellKind::open
                          ? fmt::format("no level of item {} describes it", item.id)
                          : fmt::format("several levels of item {} describe it", item.id));
 }
 
+/// The rule within one way. Nothing when no trial counts; then `no_score_because` says why.
+std::optional<Chosen> choose_within(const Scoring& scoring, std::size_t item_place, std::size_t way,
+                                    ItemReading& reading) {
+  const Item& item = scoring.instrument.items[item_place];
+  std::vector<std::size_t> among;
+  for (std::size_t place = 0; place < reading.trials.size(); ++place)
+    if (reading.trials[place].way == way) among.push_back(place);
+  if (among.empty()) {
+    reading.no_score_because = item.trials.ways.empty()
+                                   ? "no trial that counts was seen"
+                                   : fmt::format("the way `{}` was not tested", item.trials.ways[way]);
+    return std::nullopt;
+  }
+  Chosen chosen;
+  if (item.trials.counts == Counts::mean)
+    chosen = mean_of(scoring, item_place, reading.trials, among);
+  else
+    chosen.counts = choose(item, item.trials.counts, reading.trials, among);
+  const TrialReading* open = chosen.mean ? &*chosen.mean : nullptr;
+  if (chosen.counts && !open) open = &reading.trials[*chosen.counts];
+  for (const std::size_t place : among)
+    if (!open && !reading.trials[place].level) open = &reading.trials[place];
+  if (chosen.counts && (open->level || open->number)) return chosen;
+  reading.no_score_because = open_words(item, *open, among.size() > 1 && !chosen.mean);
+  return std::nullopt;
+}
+
 void settle(const Scoring& scoring, std::size_t item_place, ItemReading& reading) {
   const Item& item = scoring.instrument.items[item_place];
   const std::size_t ways = std::max<std::size_t>(item.trials.ways.size(), 1);
-  std::vector<std::size_t> of_ways;
+  std::vector<Chosen> chosen;
+  std::vector<TrialReading> deciding;
+  std::vector<std::size_t> all;
   for (std::size_t way = 0; way < ways; ++way) {
-    std::vector<std::size_t> among;
-    for (std::size_t place = 0; place < reading.trials.size(); ++place)
-      if (reading.trials[place].way == way) among.push_back(place);
-    if (among.empty()) {
-      reading.no_score_because = item.trials.ways.empty()
-                                     ? "no trial that counts was seen"
-                                     : fmt::format("the way `{}` was not tested", item.trials.ways[way]);
-      return;
-    }
-    std::optional<std::size_t> counts;
-    if (item.trials.counts == Counts::mean) {
-      Chosen chosen = mean_of(scoring, item_place, reading.trials, among);
-      counts = chosen.counts;
-      reading.mean = std::move(chosen.mean);
-      reading.left_out_of_mean = chosen.left_out;
-    } else {
-      counts = choose(item, item.trials.counts, reading.trials, among);
-    }
-    if (!counts) {
-      const TrialReading* open = reading.mean ? &*reading.mean : nullptr;
-      for (const std::size_t place : among)
-        if (!open && !reading.trials[place].level) open = &reading.trials[place];
-      reading.no_score_because = open ? open_words(item, *open, among.size() > 1) : "no trial has a level";
-      return;
-    }
-    of_ways.push_back(*counts);
+    auto one = choose_within(scoring, item_place, way, reading);
+    if (!one) return;
+    deciding.push_back(one->mean ? *one->mean : reading.trials[*one->counts]);
+    chosen.push_back(std::move(*one));
+    all.push_back(way);
   }
-  reading.counts = choose(item, item.trials.ways.empty() ? Counts::first : item.trials.ways_count,
-                          reading.trials, of_ways);
-  if (!reading.counts) {
-    reading.no_score_because = "no trial has a level";
-    return;
-  }
-  const TrialReading& deciding = reading.mean ? *reading.mean : reading.trials[*reading.counts];
-  reading.level = deciding.level;
-  reading.number = deciding.number;
-  if (!reading.level && !reading.number)
-    reading.no_score_because = open_words(item, deciding, reading.trials.size() > 1);
+  const Counts rule = item.trials.ways.empty() ? Counts::first : item.trials.ways_count;
+  const std::size_t way = *choose(item, rule, deciding, all);
+  reading.counts = chosen[way].counts;
+  reading.mean = std::move(chosen[way].mean);
+  reading.left_out_of_mean = chosen[way].left_out;
+  reading.level = deciding[way].level;
+  reading.number = deciding[way].number;
 }
 
 /// The same item without looking for thresholds nearby.
@@ -258,28 +304,6 @@ double across(double value, const Cut& cut) {
   constexpr double far = std::numeric_limits<double>::infinity();
   if (above(value, cut)) return cut.after ? cut.at : std::nextafter(cut.at, -far);
   return cut.after ? std::nextafter(cut.at, far) : cut.at;
-}
-
-/// A changed number may make another fact impossible (a hold that is cut short cannot end with time
-/// called): such facts fall back to what is usual.
-std::optional<std::vector<double>> made_possible(const Scoring& scoring, std::size_t item_place,
-                                                 std::vector<double> values) {
-  const Instrument& instrument = scoring.instrument;
-  const Item& item = instrument.items[item_place];
-  const Classification& classification = scoring.items[item_place];
-  const auto possible = [&] {
-    return classification.cells[classification.partition.cell_of(values)].kind != CellKind::impossible;
-  };
-  if (possible()) return values;
-  for (std::size_t axis = 0; axis < item.observe.size(); ++axis) {
-    const double kept = values[axis];
-    for (const double usual : instrument.observations[item.observe[axis]].usual) {
-      values[axis] = usual;
-      if (possible()) return values;
-    }
-    values[axis] = kept;
-  }
-  return std::nullopt;
 }
 
 /// Calls `visit(axis, cut)` for each cut that a number lies near.
