@@ -13,8 +13,7 @@ std::string with_sign(double value, int places, bool plus) {
   const std::string digits = fmt::format("{:.{}f}", std::abs(value), places);
   const bool zero = digits.find_first_not_of("0.") == std::string::npos;
   if (zero) return digits;
-  if (value < 0) return minus + digits;
-  return plus ? "+" + digits : digits;
+  return fmt::format("{}{}", value < 0 ? minus : plus ? "+" : "", digits);
 }
 
 /// Percent without its sign, for use inside limits.
