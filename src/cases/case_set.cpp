@@ -37,6 +37,7 @@ class Reader {
                                            {"skills-check", Mode::skills_check},
                                            {"calibration", Mode::calibration}})
                     .value_or(Mode::practice);
+    set_.demonstration = fields.yes_no("demonstration", Need::optional).value_or(false);
     const auto entries = fields.items("entries");
     for (const auto& value : entries) read_entry(value);
     if (fields.has("entries") && entries.empty())
@@ -78,10 +79,11 @@ class Reader {
                   fmt::format("`{}` is a case of `{}`, the set one of `{}`", found.id.text(),
                               found.instrument.text(), set_.instrument.text()),
                   "make a set for each instrument");
-    if (set_.mode != Mode::practice && found.reviewed_by == 0)
+    if (set_.mode != Mode::practice && !set_.demonstration && found.reviewed_by == 0)
       faults_.add(
           at, fmt::format("`{}` was scored by no second reader and is for practice only", found.id.text()),
-          "have it scored without its key and count the readers in `reviewed_by`");
+          "have it scored without its key and count the readers in `reviewed_by`, or mark the set "
+          "`demonstration: yes`");
   }
 
   std::vector<ItemId> read_items(Fields& fields, const Case& found) {

@@ -34,6 +34,8 @@ struct CaseSet {
   SetId id;
   std::string title;
   Mode mode = Mode::practice;
+  /// Shows what a skills check is like, with cases that no second reader has scored. It decides about nobody.
+  bool demonstration = false;
   InstrumentId instrument;
   std::vector<SetEntry> entries;
   document::Location where;
