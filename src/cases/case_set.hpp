@@ -50,7 +50,7 @@ using FindCase = std::function<const Case*(std::string_view)>;
 /// known   ids of the cases there are, those at fault included.
 /// faults  unknown cases and items, a case or an item twice, cases of more than one instrument, and a
 ///         case that no second reader has scored in a set that decides about somebody (all modes but
-///         practice).
+///         practice, unless the set is a demonstration).
 std::optional<CaseSet> read_case_set(const document::Value& file, std::string_view id, const FindCase& find,
                                      const std::vector<std::string>& known, document::Faults& faults);
 

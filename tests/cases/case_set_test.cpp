@@ -80,3 +80,10 @@ TEST_CASE("a case that no second reader scored decides about nobody", "[edge]") 
     CHECK(read_set(set, with(small_case(), "reviewed_by: 0", "reviewed_by: 1")).faults == "");
   }
 }
+
+TEST_CASE("a demonstration may show a skills check with cases that no second reader scored") {
+  const auto read = read_set(with(small_set, "mode: practice", "mode: skills-check\ndemonstration: yes"));
+  CHECK(read.faults == "");
+  CHECK(read.library.sets.at("warm-up").demonstration);
+  CHECK_FALSE(read_set(small_set).library.sets.at("warm-up").demonstration);
+}
