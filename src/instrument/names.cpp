@@ -7,7 +7,10 @@
 namespace evenhand::instrument {
 
 std::string offer(std::string_view word, std::span<const std::string> known) {
-  if (const auto near = base::nearest(word, known)) return fmt::format("did you mean `{}`?", *near);
+  // One letter away from `9` lies every other label: too short a word is no slip of the pen.
+  constexpr std::size_t shortest = 3;
+  if (word.size() >= shortest)
+    if (const auto near = base::nearest(word, known)) return fmt::format("did you mean `{}`?", *near);
   if (known.empty()) return "there is none to name";
   return fmt::format("known here: {}", fmt::join(known, ", "));
 }

@@ -121,9 +121,9 @@ PoseAt read_pose_at(Fields& fields, const Observation& observation, Faults& faul
 std::optional<std::size_t> only_span(const Value& value, const Scope& scope) {
   std::optional<std::size_t> only;
   for (const auto& entry : value.entries()) {
-    if (!entry.value.is_mapping() || entry.value.find("from") == nullptr) continue;
     for (const std::size_t place : scope.observe) {
-      if (scope.observations[place].id != entry.key) continue;
+      const Observation& observation = scope.observations[place];
+      if (observation.id != entry.key || observation.kind != Kind::duration) continue;
       if (only) return std::nullopt;
       only = place;
     }

@@ -22,12 +22,15 @@ void read_unit(Fields& fields, Observation& observation, Faults& faults) {
   if (observation.kind == Kind::count) return;
   const auto unit = fields.choice<Unit>(
       "unit", {{"s", Unit::second}, {"cm", Unit::centimeter}, {"in", Unit::inch}, {"deg", Unit::degree}});
+  // Also without a fitting unit the numbers below are read in one that fits: one slip, one fault.
+  observation.unit = observation.kind == Kind::duration ? Unit::second
+                     : observation.kind == Kind::angle  ? Unit::degree
+                                                        : Unit::centimeter;
   if (!unit) return;
-  observation.unit = *unit;
-  const bool fits = observation.kind == Kind::duration ? *unit == Unit::second
-                    : observation.kind == Kind::angle  ? *unit == Unit::degree
-                                                       : *unit == Unit::centimeter || *unit == Unit::inch;
-  if (!fits)
+  const bool length = *unit == Unit::centimeter || *unit == Unit::inch;
+  if (*unit == observation.unit || (observation.kind == Kind::length && length))
+    observation.unit = *unit;
+  else
     faults.add(fields.key_at("unit"), "this unit does not go with the kind",
                "a duration is in s, a length in cm or in, an angle in deg");
 }
