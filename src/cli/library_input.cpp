@@ -89,13 +89,4 @@ Result<InstrumentScale> scale_of(const instrument::Instrument& instrument) {
   return scale;
 }
 
-Result<InstrumentScale> scale_of_instrument(const LibraryOptions& options, const std::string& id,
-                                            Console& console) {
-  const auto library = load_library(options, console);
-  if (!library) return fail(Errc::invalid, "the library is at fault: mend what stands above first");
-  const auto found = instrument_named(*library, id);
-  if (!found) return tl::unexpected(found.error());
-  return scale_of((*found)->in_force->instrument);
-}
-
 }  // namespace evenhand::cli

@@ -38,12 +38,7 @@ struct InstrumentScale {
   scores::Level level = scores::Level::ordinal;
 };
 
-/// Errors: not_found  no such instrument
-///         invalid    the library is at fault (said already), or its items do not share one scale
-Result<InstrumentScale> scale_of_instrument(const LibraryOptions& options, const std::string& id,
-                                            Console& console);
-
-/// The same where the library is at hand.
+/// Errors: invalid  its items do not share one scale
 Result<InstrumentScale> scale_of(const instrument::Instrument& instrument);
 
 }  // namespace evenhand::cli

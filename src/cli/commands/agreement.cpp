@@ -7,6 +7,7 @@
 #include "agreement/from_scores.hpp"
 #include "cli/commands.hpp"
 #include "cli/library_input.hpp"
+#include "cli/library_key.hpp"
 #include "cli/output.hpp"
 #include "cli/scores_input.hpp"
 #include "report/agreement_json.hpp"
@@ -30,16 +31,25 @@ struct Options {
   std::string only;
   std::string pairs;
   double confidence = 0.95;
+  std::size_t bootstrap = 0;
+  std::uint64_t seed = 1;
+  std::size_t threads = 1;
 };
 
-/// Categories and level come from the instrument where one is named.
-Result<void> take_from_instrument(const Options& options, scores::ResolveOptions& resolve, Console& console) {
-  if (options.instrument.empty()) return {};
-  const auto scale = scale_of_instrument(options.library, options.instrument, console);
+/// Categories and level come from the instrument where one is named; so does the key, from its cases, when no
+/// rater of the table is the key.
+Result<scores::ScoreTable> take_from_instrument(const Options& options, scores::ScoreTable table,
+                                                scores::ResolveOptions& resolve, Console& console) {
+  if (options.instrument.empty()) return table;
+  const auto library = load_library(options.library, console);
+  if (!library) return fail(Errc::invalid, "the library is at fault: mend what stands above first");
+  const auto found = instrument_named(*library, options.instrument);
+  if (!found) return tl::unexpected(found.error());
+  const auto scale = scale_of((*found)->in_force->instrument);
   if (!scale) return tl::unexpected(scale.error());
   if (resolve.categories.empty()) resolve.categories = scale->categories;
   if (!resolve.level) resolve.level = scale->level;
-  return {};
+  return with_library_key(std::move(table), resolve.key, *library, options.instrument);
 }
 
 std::string rendered(const agreement::AgreementResult& result, const std::vector<std::string>& raters,
@@ -74,13 +84,14 @@ Exit run_agreement(const Options& options, Console& console) {
   }
   auto resolve = resolve_options(options.scores);
   if (!resolve) return report_error(console, resolve.error());
-  if (const auto taken = take_from_instrument(options, *resolve, console); !taken)
-    return report_error(console, taken.error());
-
-  const auto table = read_scores(options.scores, options.output.quiet, console);
-  if (!table) return Exit::input_at_fault;
+  auto read = read_scores(options.scores, options.output.quiet, console);
+  if (!read) return Exit::input_at_fault;
+  const auto table = take_from_instrument(options, std::move(*read), *resolve, console);
+  if (!table) return report_error(console, table.error());
   const auto rounds = scores::resolve(*table, *resolve);
   if (!rounds) return report_error(console, rounds.error());
+  if (options.bootstrap > 0 && !options.output.quiet)
+    console.err << "Intervals by bootstrap are not yet available; closed-form limits are given.\n";
 
   std::vector<std::string> results;
   for (const auto& round : *rounds) {
@@ -119,6 +130,12 @@ Command add_agreement(CLI::App& program) {
       ->check(CLI::IsMember({"key", "all"}));
   command->add_option("--confidence", options->confidence, "Two-sided confidence of the limits")
       ->check(CLI::Range(0.5, 0.9999))
+      ->capture_default_str();
+  command->add_option("--bootstrap", options->bootstrap,
+                      "Replicates for intervals by bootstrap (none yet use it)");
+  command->add_option("--seed", options->seed, "Seed of the bootstrap")->capture_default_str();
+  command->add_option("--threads", options->threads, "Threads of the bootstrap")
+      ->check(CLI::Range(1, 256))
       ->capture_default_str();
   return {command, [options](Console& console) { return run_agreement(*options, console); }};
 }
