@@ -6,6 +6,7 @@
 
 #include "base/random.hpp"
 #include "instrument/audit.hpp"
+#include "instrument/gray.hpp"
 #include "instrument/small.hpp"
 
 using namespace evenhand;
@@ -288,4 +289,46 @@ levels:
 TEST_CASE("usual values that never occur together with anything are found") {
   const auto scoring = small(bands + "impossible: [{wobble: none}]\n");
   CHECK_THAT(audit_text(scoring), Catch::Contains("the usual value of `wobble` cannot be seen"));
+}
+
+TEST_CASE("gray regions hold every gray cell and nothing of another answer", "[property]") {
+  base::Random random(7);
+  std::size_t regions = 0, gray = 0;
+  for (int round = 0; round < 40; ++round) {
+    const auto scoring = random_scoring(random, round % 2 == 0 ? "higher" : "lower");
+    const auto& cells = scoring.items[0].cells;
+    std::vector<bool> held(cells.size(), false);
+    for (const auto& region : gray_regions(scoring, 0)) {
+      ++regions;
+      scoring.items[0].partition.for_each_cell(region.box, [&](std::size_t cell) {
+        held[cell] = true;
+        const Cell& found = cells[cell];
+        if (found.kind == CellKind::impossible) return;
+        const int level = region.level ? static_cast<int>(*region.level) : -1;
+        const int ruling = region.ruling ? static_cast<int>(*region.ruling) : -1;
+        if (found.kind != region.kind || found.claims != region.claims || found.level != level ||
+            found.ruling != ruling)
+          FAIL("round " << round << ", cell " << cell << " is not what its region says");
+      });
+    }
+    for (std::size_t cell = 0; cell < cells.size(); ++cell) {
+      gray += cells[cell].gray();
+      if (cells[cell].gray() && !held[cell])
+        FAIL("round " << round << ", cell " << cell << " lies in no region");
+    }
+  }
+  CHECK(gray > 1000);
+  CHECK(regions * 2 < gray);  // merged, not listed
+}
+
+TEST_CASE("a gray region is said in plain words") {
+  const auto scoring =
+      small(bands +
+                "rulings:\n  - {id: I1, situation: x, when: {hold: {at_least: 5 s, under: 8 s}, "
+                "wobble: none}, level: \"0\"}\n",
+            "fallback: {open: floor}\n");
+  const auto regions = gray_regions(scoring, 0);
+  REQUIRE(!regions.empty());
+  CHECK(region_words(scoring, 0, regions.front()) == "held 5 s or more but under 8 s");
+  CHECK(claims_words(scoring.instrument.items[0], regions.front()) == "no level describes it");
 }
