@@ -318,7 +318,9 @@ void for_each_near_cut(const Scoring& scoring, std::size_t item_place, std::span
     if (!observation.is_number()) continue;
     const ErrorBand band = error_band(instrument, observation);
     for (const Cut& cut : axes[axis].cuts)
-      if (values[axis] > cut.at - band.below + hair && values[axis] < cut.at + band.above - hair)
+      // A cut at the very beginning (0 s: it did not happen) is no reading of a watch.
+      if (cut.at > observation.from && values[axis] > cut.at - band.below + hair &&
+          values[axis] < cut.at + band.above - hair)
         visit(axis, cut);
   }
 }
