@@ -42,6 +42,7 @@ NextLevel nearest_clause(const Instrument& instrument, const Item& item, std::si
       candidate.lacks.push_back({constraint, value, short_by});
       shortfall += short_by;
     }
+    if (candidate.lacks.empty()) continue;  // it is described already, and yet ruled lower
     const bool nearer = !best || candidate.lacks.size() < best->lacks.size() ||
                         (candidate.lacks.size() == best->lacks.size() && shortfall < best_shortfall);
     if (!nearer) continue;

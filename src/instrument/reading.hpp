@@ -25,7 +25,8 @@ struct Lack {
 };
 
 /// The nearest way to the next better level: the clause with the fewest failed conditions, and of
-/// those the one with the smallest shortfall. What was better than the clause asks is no failure.
+/// those the one with the smallest shortfall. What was better than the clause asks is no failure. A clause
+/// that is met already, where several levels describe the trial, is passed over.
 struct NextLevel {
   std::size_t level = 0;
   std::vector<Lack> lacks;

@@ -37,6 +37,36 @@ std::string which_trial(const Item& item, const ItemReading& reading) {
   return text + ".";
 }
 
+std::string levels_less(std::size_t less) {
+  return less == 1 ? "one level less" : fmt::format("{} levels less", less);
+}
+
+/// What a ruling looked up: "The same with \"balance never goes\" is level 3; one level less is 2."
+std::string lookup_words(const Scoring& scoring, std::size_t item_place, const Ruling& ruling,
+                         std::size_t cell) {
+  const Item& item = scoring.instrument.items[item_place];
+  const Classification& classification = scoring.items[item_place];
+  const std::size_t target = classification.cells[cell].looked_up;
+  std::vector<std::string> changed;
+  for (const Replacement& change : ruling.as_if) {
+    const std::size_t axis = *axis_of(item, change.observation);
+    if (classification.partition.class_in(cell, axis) != classification.partition.class_in(target, axis))
+      changed.push_back(fmt::format(
+          "\"{}\"", value_words(scoring.instrument.observations[change.observation], change.value)));
+  }
+  const auto label = [&](std::size_t of) {
+    return item.levels[static_cast<std::size_t>(classification.cells[of].level)].label;
+  };
+  std::string text = fmt::format("The same with {} is level {}", joined(changed), label(target));
+  const std::size_t found = merit(item, static_cast<std::size_t>(classification.cells[target].level));
+  const std::size_t given = merit(item, static_cast<std::size_t>(classification.cells[cell].level));
+  if (ruling.less > 0 && found - given == ruling.less)
+    text += fmt::format("; {} is {}", levels_less(ruling.less), label(cell));
+  else if (ruling.less > 0)
+    text += fmt::format("; {}, but not below {}", levels_less(ruling.less), label(cell));
+  return text + ".";
+}
+
 /// The rulings on the way to the answer, in words; empty when the words of the criteria settle it.
 std::vector<std::string> ruling_words(const Scoring& scoring, std::size_t item_place,
                                       const TrialReading& reading) {
@@ -53,6 +83,7 @@ std::vector<std::string> ruling_words(const Scoring& scoring, std::size_t item_p
     sentences.push_back(
         fmt::format("The criteria settle this more than once: levels {} describe it.", joined(labels)));
   }
+  std::size_t cell = reading.cell;
   for (const std::size_t place : reading.rulings) {
     const Ruling& ruling = classification.rulings[place];
     if (ruling.tier == Tier::fallback && ruling.id == "floor")
@@ -63,6 +94,9 @@ std::vector<std::string> ruling_words(const Scoring& scoring, std::size_t item_p
     else
       sentences.push_back(
           fmt::format("Ruling {} ({}): {}.", ruling.id, tier_words(ruling.tier), ruling.situation));
+    if (!ruling.as_if.empty()) sentences.push_back(lookup_words(scoring, item_place, ruling, cell));
+    if (classification.cells[cell].looked_up == Cell::nowhere) break;
+    cell = classification.cells[cell].looked_up;
   }
   return sentences;
 }

@@ -7,6 +7,7 @@
 #include "base/random.hpp"
 #include "instrument/audit.hpp"
 #include "instrument/gray.hpp"
+#include "instrument/reason.hpp"
 #include "instrument/small.hpp"
 
 using namespace evenhand;
@@ -331,4 +332,41 @@ TEST_CASE("a gray region is said in plain words") {
   REQUIRE(!regions.empty());
   CHECK(region_words(scoring, 0, regions.front()) == "held 5 s or more but under 8 s");
   CHECK(claims_words(scoring.instrument.items[0], regions.front()) == "no level describes it");
+}
+
+TEST_CASE("the reason tells the way through the rulings") {
+  const auto scoring = small(bands +
+                                 "rulings:\n  - {id: A, situation: wobbles, when: {wobble: [some, much]}, "
+                                 "as_if: {wobble: none}, less: 1, not_below: \"0\"}\n",
+                             "fallback: {open: floor}\n");
+  const auto words = [&](std::string_view facts) {
+    const std::vector<SeenTrial> trials{{.way = 0, .seen = seen(scoring, facts).value()}};
+    return reason_text(scoring, 0, read_item(scoring, 0, trials));
+  };
+  CHECK(words("hold=12 s") == "Seen: held 12 s. That is level 2: a");
+  CHECK_THAT(
+      words("hold=12 s; wobble=some"),
+      Catch::Contains("no level describes it. Ruling A (the project's own default): wobbles. The same with "
+                      "\"steady\" is level 2; one level less is 1. So the level is 1. For level 2 it would "
+                      "have taken: steady (seen: wobbles)."));
+  CHECK_THAT(
+      words("hold=7 s; wobble=some"),
+      Catch::Contains("The same with \"steady\" is level 0; one level less, but not below 0. Default rule: "
+                      "the level of the best settled performance"));
+}
+
+TEST_CASE(
+    "where several levels describe a trial, what is missing is what would lift it out of the lower one") {
+  const auto scoring = small(R"(observe: [hold, wobble]
+trials: {count: 1, counts: first}
+levels:
+  - {score: "1", says: a, when: [{hold: {at_least: 10 s}}, {hold: {at_least: 20 s}, wobble: none}]}
+  - {score: "0", says: b, when: [{hold: {under: 10 s}}, {wobble: some}]}
+)",
+                             "fallback: {several: lowest}\n");
+  const std::vector<SeenTrial> trials{{.way = 0, .seen = seen(scoring, "hold=22 s; wobble=some").value()}};
+  const auto reading = read_item(scoring, 0, trials);
+  REQUIRE(reading.trials.front().next);
+  REQUIRE(reading.trials.front().next->lacks.size() == 1);
+  CHECK(reading.trials.front().next->lacks.front().constraint.observation == 4);
 }
