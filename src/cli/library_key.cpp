@@ -62,10 +62,10 @@ Result<scores::ScoreTable> with_library_key(scores::ScoreTable table, const std:
   std::erase_if(rows, [&](const scores::Score& row) {
     return std::ranges::find(table.items(), row.item) == table.items().end();
   });
-  std::vector<scores::Score> all;
-  all.reserve(table.size() + rows.size());
+  // The key comes first, so that items stand in the order of the instrument.
+  std::vector<scores::Score> all = std::move(rows);
+  all.reserve(all.size() + table.size());
   for (std::size_t i = 0; i < table.size(); ++i) all.push_back(table.score(i));
-  all.insert(all.end(), std::make_move_iterator(rows.begin()), std::make_move_iterator(rows.end()));
   return scores::table_of(all);
 }
 

@@ -3,12 +3,14 @@
 #include <functional>
 #include <span>
 #include <string>
+#include <vector>
 
 #include "base/id.hpp"
 #include "competency/answer_key.hpp"
 #include "competency/group.hpp"
 #include "competency/standard.hpp"
 #include "competency/summary.hpp"
+#include "scores/score.hpp"
 
 namespace evenhand::report {
 
@@ -25,14 +27,19 @@ struct Provenance {
   bool department_rulings = false;  ///< a department's rulings were in force
 };
 
-/// Why the key of an item of a case is what it is, in sentences; empty when not known.
-using KeyReason = std::function<std::string(const CaseId&, std::size_t item)>;
+/// What only the cases and the instrument can say; either may be empty.
+struct CaseWords {
+  /// Why the key of an item of a case is what it is, in sentences; empty when not known.
+  std::function<std::string(const CaseId&, std::size_t item)> key_reason;
+  /// What a rater wrote down for an item, in words.
+  std::function<std::string(std::size_t item, const std::vector<scores::Note>&)> noted;
+};
 
 /// The competency report of one rater: HTML, one file with everything in it (style, pictures), made to
 /// be read on a screen and to be printed on Letter or A4. The answer first, then the evidence.
 std::string competency_html(const competency::Summary& summary, const competency::AnswerKey& key,
                             const competency::Standard& standard, const Provenance& provenance,
-                            const KeyReason& reason);
+                            const CaseWords& words);
 
 /// The same numbers as JSON.
 std::string competency_json(const competency::Summary& summary, const competency::AnswerKey& key,

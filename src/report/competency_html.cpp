@@ -92,7 +92,7 @@ data beside(const Summary& s) {
 
 data practice(const Summary& s, const AnswerKey& key) {
   data rows = list();
-  constexpr std::size_t most = 5;
+  constexpr std::size_t most = 3;  // what fits the first page
   for (const PracticeItem& next : s.next) {
     if (rows.list_value().size() == most) break;
     const KeyedItem& item = key.items[next.item];
@@ -114,21 +114,19 @@ data practice(const Summary& s, const AnswerKey& key) {
   return rows;
 }
 
-data worst(const Summary& s, const AnswerKey& key, const KeyReason& reason) {
+data worst(const Summary& s, const AnswerKey& key, const CaseWords& words) {
   data rows = list();
   for (const Place& place : s.worst) {
     const CaseResult& case_ = s.cases[place.case_];
     const ItemResult& result = case_.items[place.item];
     const KeyedItem& item = key.items[result.item];
-    std::string noted;
-    for (const auto& note : result.notes)
-      noted += fmt::format("{}{} {}", noted.empty() ? "" : ", ", note.name, note.value);
+    const std::string noted = words.noted ? words.noted(result.item, result.notes) : "";
     data row;
     row.set("case", case_.id.text());
     row.set("item", item_words(item));
     row.set("score", category_words(item, result.score, result.score_says));
     row.set("key", category_words(item, result.key, result.key_says));
-    const std::string why = reason ? reason(case_.id, result.item) : "";
+    const std::string why = words.key_reason ? words.key_reason(case_.id, result.item) : "";
     if (!why.empty()) row.set("reason", why);
     if (!noted.empty()) row.set("noted", noted);
     row.set("others", place.others.raters == 0
@@ -264,7 +262,7 @@ void set_notices(data& page, const std::vector<std::string>& all) {
 }  // namespace
 
 std::string competency_html(const Summary& s, const AnswerKey& key, const Standard& standard,
-                            const Provenance& provenance, const KeyReason& reason) {
+                            const Provenance& provenance, const CaseWords& words) {
   const Look& look = standing_look(s.decision);
   data page;
   page.set("rater", s.rater.text());
@@ -287,7 +285,7 @@ std::string competency_html(const Summary& s, const AnswerKey& key, const Standa
   page.set("beside", beside(s));
   page.set("practice", practice(s, key));
   page.set("has_practice", !s.next.empty());
-  page.set("worst", worst(s, key, reason));
+  page.set("worst", worst(s, key, words));
   page.set("has_worst", !s.worst.empty());
   page.set("items", item_rows(s, key));
   if (look.held_back())
@@ -317,7 +315,8 @@ std::string group_html(std::span<const Summary> summaries, const GroupSummary& g
   page.set("standard_title", standard.title);
   const VerdictCounts& v = group.verdicts;
   page.set("headline",
-           fmt::format("{} ready, {} not yet, {} need more cases{}", v.ready, v.not_yet, v.more_cases,
+           fmt::format("{} ready, {} not yet, {} need more cases{}",
+                       v.provisional > 0 ? "Demonstration: " : "", v.ready, v.not_yet, v.more_cases,
                        v.not_shown ? fmt::format(", {} not shown", v.not_shown) : std::string()));
   page.set("headline_more",
            fmt::format("Ready: the lower limit of a rater's agreement with the key reaches {}, and no item "

@@ -7,14 +7,14 @@ namespace evenhand::report {
 
 /// A small picture in SVG 1.1, drawn piece by piece. Lengths are in its own units; the page
 /// scales it. Lines and text take their color from the page (`currentColor`), so it prints and survives
-/// forced colors; what a class looks like is the style sheet's business.
+/// forced colors. A class is one of axis, mark, span, dot (shapes) and small (text); the style sheet says how
+/// it looks, and the same stands in the element's own attributes for the PDF.
 class Svg {
  public:
   /// `title` is read out instead of the picture, so it says the finding.
   Svg(double width, double height, std::string_view title);
 
   void line(double x1, double y1, double x2, double y2, std::string_view css_class);
-  void rect(double x, double y, double width, double height, std::string_view css_class);
   void circle(double x, double y, double radius, std::string_view css_class);
   /// anchor  "start", "middle" or "end"
   void text(double x, double y, std::string_view words, std::string_view anchor, std::string_view css_class);

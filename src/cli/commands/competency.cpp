@@ -4,7 +4,7 @@
 #include <memory>
 #include <ostream>
 
-#include <fmt/core.h>
+#include <fmt/format.h>
 #include <CLI/CLI.hpp>
 
 #include "base/fingerprint.hpp"
@@ -21,6 +21,7 @@
 #include "competency/library_cases.hpp"
 #include "competency/read_standard.hpp"
 #include "instrument/names.hpp"
+#include "instrument/observe.hpp"
 #include "instrument/reason.hpp"
 #include "report/competency.hpp"
 #include "report/competency_words.hpp"
@@ -112,17 +113,38 @@ Result<InstrumentId> instrument_of(const scores::ScoreTable& table, const cases:
               table.cases().front().text());
 }
 
-report::KeyReason reasons(const Evidence& evidence) {
+/// What a rater wrote down, as the instrument says it; ids as they stand where they fit no item.
+std::string noted_words(const instrument::Scoring& scoring, std::size_t item,
+                        const std::vector<scores::Note>& notes) {
+  if (notes.empty()) return "";
+  std::vector<std::pair<std::string, std::string>> named;
+  for (const auto& note : notes) named.emplace_back(note.name, note.value);
+  if (const auto seen = instrument::observe(scoring, item, named, instrument::BareNumbers::taken)) {
+    const auto words = instrument::seen_words(scoring, item, seen->values);
+    return words.empty() ? "all as usual" : fmt::format("{}", fmt::join(words, "; "));
+  }
+  std::string text;
+  for (const auto& note : notes)
+    text += fmt::format("{}{} {}", text.empty() ? "" : "; ", note.name, note.value);
+  return text;
+}
+
+report::CaseWords words_of(const Evidence& evidence) {
   // Keys are read once a case, and only for cases that a report talks about.
   auto keys = std::make_shared<std::map<std::string, cases::CaseKey>>();
   const auto* library = &evidence.library;
   const auto scoring = evidence.instrument.in_force;
-  return [keys, library, scoring](const CaseId& id, std::size_t item) -> std::string {
+  report::CaseWords words;
+  words.key_reason = [keys, library, scoring](const CaseId& id, std::size_t item) -> std::string {
     const auto found = library->cases.find(id.text());
     if (found == library->cases.end()) return "";
     if (!keys->contains(id.text())) keys->emplace(id.text(), cases::key_of(found->second, *scoring));
     return instrument::reason_text(*scoring, item, keys->at(id.text()).items[item].reading);
   };
+  words.noted = [scoring](std::size_t item, const std::vector<scores::Note>& notes) {
+    return noted_words(*scoring, item, notes);
+  };
+  return words;
 }
 
 /// A file name for a rater id, whatever is in it; ids that differ give names that differ.
@@ -177,7 +199,7 @@ std::string rendered(const competency::Summary& summary, const Evidence& evidenc
   if (format == "json")
     return report::competency_json(summary, evidence.key, evidence.standard.standard, evidence.provenance);
   return report::competency_html(summary, evidence.key, evidence.standard.standard, evidence.provenance,
-                                 reasons(evidence));
+                                 words_of(evidence));
 }
 
 void tell(const std::vector<competency::Summary>& all, Console& console) {
