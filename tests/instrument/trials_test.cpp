@@ -215,6 +215,22 @@ TEST_CASE("borderline is strictly between threshold - below and threshold + abov
   CHECK(scoring.instrument.items[0].levels[result.borderline->other_level].label == "4");
 }
 
+TEST_CASE("the edges of the error band are exact where binary fractions are not", "[edge]") {
+  const auto border = [](const std::string& threshold, const std::string& hold) {
+    const auto scoring = small(
+        "observe: [hold]\ntrials: {count: 1, counts: first}\nlevels:\n  - {score: \"1\", says: a, "
+        "when: {hold: {at_least: " +
+        threshold + " s}}}\n  - {score: \"0\", says: b, when: {hold: {under: " + threshold + " s}}}\n");
+    return reading(scoring, {{0, "hold=" + hold + " s"}}).borderline.has_value();
+  };
+  REQUIRE(0.8 > 1.4 - 0.6);  // as doubles
+  CHECK_FALSE(border("1.4", "0.8"));
+  CHECK(border("1.4", "0.81"));
+  REQUIRE(1.4 < 1.1 + 0.3);
+  CHECK_FALSE(border("1.1", "1.4"));
+  CHECK(border("1.1", "1.39"));
+}
+
 TEST_CASE("a length in inches has the ruler's error in inches", "[edge]") {
   // 0.5 cm = 0.19685 in.
   const auto scoring = reached("{count: 1, counts: best}");
