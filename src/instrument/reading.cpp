@@ -3,11 +3,10 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
-#include <numeric>
 
 #include <fmt/format.h>
 
-#include "instrument/names.hpp"
+#include "instrument/pooled.hpp"
 
 namespace evenhand::instrument {
 namespace {
@@ -85,95 +84,6 @@ std::optional<std::size_t> choose(const Item& item, Counts counts, const std::ve
   return chosen;
 }
 
-/// Binary fractions make the mean of 3.2, 4.9 and 6.9 a hair less than 5; a billionth is below every
-/// resolution.
-double mean_of_numbers(double sum, std::size_t n) {
-  return std::round(sum / static_cast<double>(n) * 1e9) / 1e9;
-}
-
-/// The number that a mean of several counts as; see `read_item`.
-double mean_number(const Axis& axis, Better better, const std::vector<double>& numbers) {
-  if (axis.cuts.empty() || better == Better::neither)
-    return mean_of_numbers(std::accumulate(numbers.begin(), numbers.end(), 0.0), numbers.size());
-  const bool more = better == Better::more;
-  const Cut& top = more ? axis.cuts.back() : axis.cuts.front();
-  const auto past = [&](double number) { return above(number, top) == more; };
-  // Past the top threshold all numbers are alike: the mean of such is past it too.
-  if (std::ranges::all_of(numbers, past)) return more ? std::ranges::min(numbers) : std::ranges::max(numbers);
-  double sum = 0.0;
-  for (const double number : numbers) sum += past(number) ? top.at : number;
-  return mean_of_numbers(sum, numbers.size());
-}
-
-double middle_fact(std::vector<double> places) {
-  std::ranges::sort(places);
-  return places[places.size() / 2];  // listed from best to worst: of two the worse
-}
-
-/// The values seen, the most frequent first, of equals the one seen first.
-std::vector<double> facts_by_frequency(const std::vector<double>& places) {
-  std::vector<double> distinct;
-  for (const double place : places)
-    if (std::ranges::find(distinct, place) == distinct.end()) distinct.push_back(place);
-  std::ranges::stable_sort(distinct, std::ranges::greater{},
-                           [&](double place) { return std::ranges::count(places, place); });
-  return distinct;
-}
-
-bool possible(const Classification& classification, std::span<const double> values) {
-  return classification.cells[classification.partition.cell_of(values)].kind != CellKind::impossible;
-}
-
-/// A changed number may make another fact impossible (a hold that is cut short cannot end with time
-/// called): such facts fall back to what is usual.
-std::optional<std::vector<double>> made_possible(const Scoring& scoring, std::size_t item_place,
-                                                 std::vector<double> values) {
-  const Instrument& instrument = scoring.instrument;
-  const Item& item = instrument.items[item_place];
-  const Classification& classification = scoring.items[item_place];
-  if (possible(classification, values)) return values;
-  for (std::size_t axis = 0; axis < item.observe.size(); ++axis) {
-    const double kept = values[axis];
-    for (const double usual : instrument.observations[item.observe[axis]].usual) {
-      values[axis] = usual;
-      if (possible(classification, values)) return values;
-    }
-    values[axis] = kept;
-  }
-  return std::nullopt;
-}
-
-std::vector<double> pooled(const Scoring& scoring, std::size_t item_place,
-                           const std::vector<TrialReading>& trials, const std::vector<std::size_t>& among) {
-  const Instrument& instrument = scoring.instrument;
-  const Item& item = instrument.items[item_place];
-  const Classification& classification = scoring.items[item_place];
-  std::vector<double> values;
-  std::vector<std::vector<double>> others(item.observe.size());  // unordered facts: the rarer values
-  for (std::size_t axis = 0; axis < item.observe.size(); ++axis) {
-    std::vector<double> seen;
-    for (const std::size_t place : among) seen.push_back(trials[place].values[axis]);
-    const Observation& observation = instrument.observations[item.observe[axis]];
-    if (observation.is_number()) {
-      values.push_back(mean_number(classification.partition.axes()[axis], observation.better, seen));
-    } else if (observation.kind == Kind::ordered) {
-      values.push_back(middle_fact(seen));
-    } else {
-      others[axis] = facts_by_frequency(seen);
-      values.push_back(others[axis].front());
-    }
-  }
-  if (possible(classification, values)) return values;
-  // The mean of 12, 12 and 6 s cannot end as the longer two did: then it ends as the other one.
-  for (std::size_t axis = 0; axis < item.observe.size(); ++axis)
-    for (const double other : others[axis]) {
-      auto changed = values;
-      changed[axis] = other;
-      if (possible(classification, changed)) return changed;
-    }
-  return made_possible(scoring, item_place, values).value_or(values);
-}
-
 struct Chosen {
   std::optional<std::size_t> counts;
   std::optional<TrialReading> mean;
@@ -204,7 +114,9 @@ Chosen mean_of(const Scoring& scoring, std::size_t item_place, const std::vector
       among = good;
     }
   }
-  const auto values = pooled(scoring, item_place, trials, among);
+  std::vector<std::vector<double>> seen;
+  for (const std::size_t place : among) seen.push_back(trials[place].values);
+  const auto values = pooled(scoring, item_place, seen);
   TrialReading mean = read_trial(scoring, item_place, values);
   mean.trial = among.front();
   mean.way = trials[among.front()].way;
