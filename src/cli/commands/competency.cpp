@@ -23,6 +23,7 @@
 #include "instrument/names.hpp"
 #include "instrument/observe.hpp"
 #include "instrument/reason.hpp"
+#include "practice/slip.hpp"
 #include "report/competency.hpp"
 #include "report/competency_words.hpp"
 #include "report/text_table.hpp"
@@ -175,6 +176,32 @@ report::Provenance provenance_of(const Options& options, const Input& input, con
   return from;
 }
 
+/// Tells the slips behind a score from what the rater wrote down beside it.
+competency::NameSlips slips_by(const Evidence& evidence) {
+  auto keys = std::make_shared<std::map<std::string, cases::CaseKey>>();
+  const auto* library = &evidence.library;
+  const auto scoring = evidence.instrument.in_force;
+  return [keys, library, scoring](const competency::ItemResult& result) {
+    std::vector<competency::Slip> slips;
+    const auto found = library->cases.find(result.case_id.text());
+    if (found == library->cases.end() || result.notes.empty() || !result.score) return slips;
+    auto& key = keys->try_emplace(result.case_id.text()).first->second;
+    if (key.items.empty()) key = cases::key_of(found->second, *scoring);
+    const auto& item = scoring->instrument.items[result.item];
+    practice::Answer answer;
+    answer.level = item.levels.size() - 1 - *result.score;  // categories run upward, levels downward
+    answer.seen.resize(item.observe.size());
+    for (const auto& note : result.notes)
+      for (std::size_t axis = 0; axis < item.observe.size(); ++axis)
+        if (const auto& seen = scoring->instrument.observations[item.observe[axis]]; seen.id == note.name)
+          if (const auto value = instrument::read_value(seen, note.value, instrument::BareNumbers::taken))
+            answer.seen[axis] = *value;
+    for (const auto& slip : practice::slips_of(*scoring, result.item, key.items[result.item], answer))
+      slips.push_back(slip.slip);
+    return slips;
+  };
+}
+
 Result<std::vector<competency::Summary>> summaries(const Options& options, const Evidence& evidence) {
   const competency::Difficulty others(evidence.results);
   std::vector<competency::Summary> all;
@@ -183,7 +210,8 @@ Result<std::vector<competency::Summary>> summaries(const Options& options, const
     auto summary =
         competency::summarize(results, evidence.key, evidence.standard.standard, others,
                               {.attempts = options.attempts,
-                               .high_is_better = evidence.instrument.in_force->instrument.high_is_better});
+                               .high_is_better = evidence.instrument.in_force->instrument.high_is_better,
+                               .name_slips = slips_by(evidence)});
     if (!summary) return tl::unexpected(summary.error());
     all.push_back(std::move(*summary));
   }
