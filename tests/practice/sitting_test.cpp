@@ -1,0 +1,48 @@
+#include "practice/sitting.hpp"
+
+#include <catch2/catch.hpp>
+
+using namespace evenhand;
+using namespace evenhand::practice;
+
+TEST_CASE("a set is walked case by case, items in its order") {
+  cases::CaseSet set;
+  set.entries = {{CaseId("a"), {ItemId("1"), ItemId("4")}}, {CaseId("b"), {ItemId("2")}}};
+  const auto steps = steps_of(set);
+  REQUIRE(steps.size() == 3);
+  CHECK(steps[1].item.text() == "4");
+  CHECK(steps[1].item_number == 2);
+  CHECK(steps[1].items == 2);
+  CHECK(steps[2].case_number == 2);
+  CHECK(next_step(steps, {true, false, true}) == 1U);
+  CHECK_FALSE(next_step(steps, {true, true, true}));
+}
+
+TEST_CASE("a sitting is summed up") {
+  std::vector<Scored> items(5);
+  items[0] = {ItemId("1"), 0, false, {}, 0.2, 0.9};
+  items[1] = {ItemId("2"), -2, false, {Slip::saw_it_wrong}, 0.4, 0.5};
+  items[2] = {ItemId("2"), 1, false, {Slip::saw_it_wrong, Slip::gray_zone}, {}, {}};
+  items[3] = {ItemId("3"), {}, true, {}, {}, {}};
+  items[4] = {ItemId("5"), {}, false, {}, {}, {}};  // the key is no level
+  const auto s = summarize(items);
+  CHECK(s.scored == 4);
+  CHECK(s.right == 1);
+  CHECK(s.abstained == 1);
+  CHECK(*s.mean_error == Approx(-1.0 / 3));
+  CHECK(*s.watch_mean == Approx(0.3));
+  CHECK(*s.watch_sd == Approx(0.141421356));
+  REQUIRE(s.work_on.size() == 2);
+  CHECK(s.work_on[0].item.text() == "2");
+  CHECK(s.work_on[0].missed == 2);
+  CHECK(s.slips == std::vector<std::pair<Slip, std::size_t>>{{Slip::saw_it_wrong, 2}, {Slip::gray_zone, 1}});
+  CHECK(*s.sure_when_right == 0.9);
+  CHECK(*s.sure_when_wrong == 0.5);
+}
+
+TEST_CASE("an empty sitting has no means", "[edge]") {
+  const auto s = summarize({});
+  CHECK_FALSE(s.mean_error);
+  CHECK_FALSE(s.watch_mean);
+  CHECK(s.work_on.empty());
+}

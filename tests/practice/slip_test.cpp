@@ -1,0 +1,122 @@
+#include "practice/slip.hpp"
+
+#include <catch2/catch.hpp>
+
+#include "cases/built_in.hpp"
+#include "cases/library.hpp"
+#include "instrument/observe.hpp"
+
+using namespace evenhand;
+using namespace evenhand::practice;
+
+namespace {
+
+const cases::Library& library() {
+  static const cases::Library all = [] {
+    document::Faults faults;
+    auto read = cases::read_library(cases::built_in_files(), {}, faults);
+    REQUIRE(faults.empty());
+    return read;
+  }();
+  return all;
+}
+
+const instrument::Scoring& scoring() { return *library().instruments.at("pediatric-balance").by_default; }
+
+std::size_t place(const std::string& item) { return *instrument::item_named(scoring().instrument, item); }
+
+/// The key of trials given as observations, and the answer as the rater wrote it down.
+struct Case {
+  cases::ItemKey key;
+  std::size_t item;
+
+  Case(const std::string& id, const std::vector<std::vector<std::pair<std::string, std::string>>>& trials)
+      : item(place(id)) {
+    std::vector<instrument::SeenTrial> seen;
+    for (const auto& trial : trials)
+      seen.push_back(
+          {0, instrument::observe(scoring(), item, trial, instrument::BareNumbers::taken).value()});
+    key.reading = instrument::read_item(scoring(), item, seen);
+    key.level = key.reading.level;
+  }
+
+  std::vector<Slip> slips(const std::string& level,
+                          const std::vector<std::pair<std::string, std::string>>& seen,
+                          std::optional<std::size_t> trial = {}) const {
+    const auto& instrument = scoring().instrument;
+    Answer answer;
+    answer.level = instrument::level_named(instrument.items[item], level);
+    answer.trial = trial;
+    const auto& observe = instrument.items[item].observe;
+    answer.seen.resize(observe.size());
+    for (const auto& [name, text] : seen)
+      for (std::size_t axis = 0; axis < observe.size(); ++axis)
+        if (instrument.observations[observe[axis]].id == name)
+          answer.seen[axis] = instrument::read_value(instrument.observations[observe[axis]], text,
+                                                     instrument::BareNumbers::taken)
+                                  .value();
+    std::vector<Slip> kinds;
+    for (const auto& slip : slips_of(scoring(), item, key, answer)) kinds.push_back(slip.slip);
+    return kinds;
+  }
+};
+
+using Slips = std::vector<Slip>;
+
+}  // namespace
+
+TEST_CASE("nothing is named when the score is right for the right reason") {
+  CHECK(Case("4", {{{"hold", "22"}}}).slips("2", {{"hold", "22.3"}}).empty());
+}
+
+TEST_CASE("another time, another fact: saw it wrong") {
+  CHECK(Case("4", {{{"hold", "22"}}}).slips("4", {{"hold", "31"}}) == Slips{Slip::saw_it_wrong});
+  // Guarding that was only offered, taken for a near-loss.
+  CHECK(Case("4", {{{"hold", "32"}}}).slips("3", {{"hold", "32"}, {"near_loss", "some"}}) ==
+        Slips{Slip::saw_it_wrong});
+}
+
+TEST_CASE("a reading within the watch's error is seen right") {
+  CHECK(Case("4", {{{"hold", "22"}}}).slips("2", {{"hold", "22.6"}}).empty());
+  CHECK(Case("4", {{{"hold", "22"}}}).slips("2", {{"hold", "22.7"}}) ==
+        (Slips{Slip::right_for_wrong_reason, Slip::saw_it_wrong}));
+}
+
+TEST_CASE("a fact that decides nothing is no slip") {
+  CHECK(Case("4", {{{"hold", "22"}}}).slips("2", {{"hold", "22"}, {"guard", "hands-up"}}).empty());
+}
+
+TEST_CASE("right observations, another level: read the rule wrong") {
+  CHECK(Case("4", {{{"hold", "22"}}}).slips("3", {{"hold", "22"}}) == Slips{Slip::read_the_rule_wrong});
+}
+
+TEST_CASE("the first trial scored where a later one counts: wrong trial") {
+  const Case two("4", {{{"hold", "12"}}, {{"hold", "31"}}});
+  CHECK(two.slips("1", {{"hold", "12"}}, 0) == Slips{Slip::wrong_trial});
+  // Not said, but what was written down fits the first trial.
+  CHECK(two.slips("1", {{"hold", "12"}}) == Slips{Slip::wrong_trial});
+}
+
+TEST_CASE("two slips that cancel are a warning") {
+  const auto slips = Case("4", {{{"hold", "22"}}}).slips("2", {{"hold", "12"}, {"tries", "3"}});
+  REQUIRE(slips.size() >= 2);
+  CHECK(slips.front() == Slip::right_for_wrong_reason);
+}
+
+TEST_CASE("a key that hangs on a ruling is said to, when the score differs") {
+  const Case gray("8", {{{"hold", "20"}}});
+  REQUIRE(gray.key.gray());
+  CHECK(gray.slips("0", {{"hold", "20"}}) == (Slips{Slip::read_the_rule_wrong, Slip::gray_zone}));
+  CHECK(gray.slips("1", {{"hold", "20"}}).empty());
+}
+
+TEST_CASE("without a level on both sides there is nothing to name", "[edge]") {
+  const Case one("4", {{{"hold", "22"}}});
+  Answer none;
+  CHECK(slips_of(scoring(), one.item, one.key, none).empty());
+  cases::ItemKey refused;
+  refused.status = cases::Status::refused;
+  Answer some;
+  some.level = 0;
+  CHECK(slips_of(scoring(), one.item, refused, some).empty());
+}
