@@ -166,9 +166,10 @@ std::vector<std::string> reason(const Scoring& scoring, std::size_t item_place, 
   const auto seen = seen_words(scoring, item_place, deciding.values);
   if (!seen.empty()) say(fmt::format("Seen: {}.", fmt::join(seen, "; ")));
   if (reading.number) return sentences;
+  // Of a mean at a price: what the mean itself is, before the price.
+  const std::size_t seen_as = *read_trial(scoring, item_place, deciding.values).level;
   if (deciding.rulings.empty())
-    say(fmt::format("That is level {}: {}", item.levels[*reading.level].label,
-                    item.levels[*reading.level].says));
+    say(fmt::format("That is level {}: {}", item.levels[seen_as].label, item.levels[seen_as].says));
   else
     for (auto& sentence : ruling_words(scoring, item_place, deciding)) say(std::move(sentence));
   if (!deciding.rulings.empty() || reading.left_out_of_mean > 0)

@@ -218,6 +218,15 @@ TEST_CASE("the reason says what was missing for the next level, and by how much"
   CHECK(words.find("Ruling 8-a") != std::string::npos);
 }
 
+TEST_CASE("a mean at a price is explained by what the mean itself is") {
+  const Scoring& scoring = scoring_for("pediatric-balance");
+  const auto reading = read("14", "distance=6 in | distance=9 in; lost=stepped | distance=8 in");
+  const auto text = reason_text(scoring, 13, reading);
+  INFO(text);
+  CHECK(text.find("That is level 3") != std::string::npos);
+  CHECK(text.find("So the level is 2") != std::string::npos);
+}
+
 TEST_CASE("a number within the watch's error of a threshold that matters is borderline") {
   CHECK_FALSE(read("4", "hold=29.4 s").borderline);  // 0.6 s below: out
   CHECK(read("4", "hold=29.41 s").borderline);
