@@ -45,11 +45,12 @@ RatingTable table_of(const Columns& columns, const std::vector<std::size_t>& gro
   return table;
 }
 
-void undefine_group(Measure& result, Reason reason) {
-  for (Icc& icc : result.icc) icc = Icc::undefined(icc.form, reason);
-  result.components_anova = Components::undefined(reason);
-  result.sem = Sem::undefined(reason);
-  result.mdc95 = {reason, reason};
+void undefine_group(Measure& result, Reason reason, const StatisticSet& only) {
+  if (only.has(Statistic::icc))
+    for (Icc& icc : result.icc) icc = Icc::undefined(icc.form, reason);
+  if (only.has(Statistic::components)) result.components_anova = Components::undefined(reason);
+  if (only.has(Statistic::sem)) result.sem = Sem::undefined(reason);
+  if (only.has(Statistic::mdc95)) result.mdc95 = {reason, reason};
 }
 
 void add_group(Measure& result, const Columns& columns, std::optional<std::size_t> key,
@@ -62,15 +63,16 @@ void add_group(Measure& result, const Columns& columns, std::optional<std::size_
 
   if (!options.only.has_any({Statistic::icc, Statistic::components, Statistic::sem, Statistic::mdc95}))
     return;
-  if (const auto why = no_interval(columns.scale)) return undefine_group(result, *why);
-  if (group.size() < 2) return undefine_group(result, too_few_raters);
+  if (const auto why = no_interval(columns.scale)) return undefine_group(result, *why, options.only);
+  if (group.size() < 2) return undefine_group(result, too_few_raters, options.only);
   const auto squares = stats::two_way_mean_squares(complete.values(), complete.cases(), complete.raters());
-  if (!squares) return undefine_group(result, too_few_cases);
+  if (!squares) return undefine_group(result, too_few_cases, options.only);
   if (options.only.has(Statistic::icc)) result.icc = icc_all(*squares, options.confidence);
   if (options.only.has(Statistic::components)) result.components_anova = components_anova(*squares);
-  if (!options.only.has_any({Statistic::sem, Statistic::mdc95})) return;
-  result.sem = sem(*squares, options.confidence);
-  result.mdc95 = {mdc95(result.sem.agreement.estimate), mdc95(result.sem.consistency.estimate)};
+  const Sem errors = sem(*squares, options.confidence);
+  if (options.only.has(Statistic::sem)) result.sem = errors;
+  if (options.only.has(Statistic::mdc95))
+    result.mdc95 = {mdc95(errors.agreement.estimate), mdc95(errors.consistency.estimate)};
 }
 
 /// Computes pair after pair on one scale, with its weights and buffers at hand.

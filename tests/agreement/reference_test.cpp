@@ -12,6 +12,7 @@
 #include "agreement/limits_of_agreement.hpp"
 #include "agreement/percent.hpp"
 #include "agreement/sem.hpp"
+#include "stats/signed_rank.hpp"
 #include "support/reference.hpp"
 
 using namespace evenhand;
@@ -31,6 +32,7 @@ std::size_t check_rows(const std::vector<std::string>& prefixes,
     INFO(test::describe(row, *value));
     CHECK(test::matches(row, *value));
   }
+  WARN(checked << " rows of expected.csv checked, " << prefixes.front() << "...");
   return checked;
 }
 
@@ -204,6 +206,20 @@ Value limits_of(const ExpectedRow& row) {
   return which == "_lower" ? limit.lower : which == "_upper" ? limit.upper : limit.estimate;
 }
 
+Value wilcoxon_of(const ExpectedRow& row) {
+  const TwoRaters pair = pair_of(row);
+  std::vector<double> differences;
+  for (std::size_t i = 0; i < pair.first.size(); ++i) differences.push_back(pair.first[i] - pair.second[i]);
+  const auto method = row.argument("exact") == "yes"    ? stats::SignedRankMethod::exact
+                      : row.argument("correct") == "no" ? stats::SignedRankMethod::normal
+                                                        : stats::SignedRankMethod::normal_corrected;
+  const auto ranks = stats::signed_rank(differences, method);
+  if (!ranks) return Value("nothing to rank");
+  if (row.statistic == "wilcoxon_v") return ranks->v;
+  if (row.statistic == "wilcoxon_n") return static_cast<double>(ranks->n);
+  return ranks->p;
+}
+
 }  // namespace
 
 TEST_CASE("percent agreement gives the reference values", "[reference]") {
@@ -247,4 +263,8 @@ TEST_CASE("absolute errors give the reference values", "[reference]") {
           const Bias b = bias(pair.first, pair.second);
           return row.statistic == "bias_mae" ? b.mae : b.rmse;
         }) == 18);
+}
+
+TEST_CASE("signed-rank tests give the reference values", "[reference]") {
+  CHECK(check_rows({"wilcoxon_"}, wilcoxon_of) == 45);
 }
