@@ -58,9 +58,7 @@ Exit run_check(const Options& options, Console& console) {
     for (const auto& [id, instrument] : library.instruments) {
       const auto coverage = cases::coverage_of(library, InstrumentId(id));
       if (coverage.cases == 0) continue;
-      console.out << fmt::format("{} ({})\n", instrument.in_force->instrument.title,
-                                 report::count_of(coverage.cases, "case", "cases"))
-                  << cases::to_text(coverage, *instrument.in_force) << '\n';
+      console.out << cases::to_text(coverage, *instrument.in_force) << '\n';
     }
   if (!faults.empty()) {
     console.err << report::count_of(faults.size(), "fault", "faults") << '\n';
