@@ -28,6 +28,9 @@ Result<void> check(const ScoreMatrix& scores, const AgreementOptions& options) {
     if (auto ok = check_names(*names, what); !ok) return ok;
   if (!(options.confidence > 0.0 && options.confidence < 1.0))
     return fail(Errc::invalid, "confidence {}: must lie between 0 and 1, such as 0.95", options.confidence);
+  if (scores.items.size() > 1 && std::ranges::find(scores.items, "total") != scores.items.end())
+    return fail(Errc::invalid,
+                "item 'total' bears the name of the sum of the items; leave it out or rename it");
   if (scores.key && *scores.key >= scores.raters.size())
     return fail(Errc::invalid, "the key is rater number {}, but there are {} raters", *scores.key + 1,
                 scores.raters.size());

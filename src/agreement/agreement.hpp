@@ -212,7 +212,8 @@ struct AgreementResult {
 /// scored or filled, on an interval scale whose categories are every sum that can occur when the
 /// items are scored in whole points, else the sums that did.
 ///
-/// errors  invalid  sizes, places or names in the matrix that contradict each other; a level
+/// errors  invalid  sizes, places or names in the matrix that contradict each other; one of several
+///                  items named "total"; pairs with a key asked for without a key; a level
 ///                  that does not go with the categories; confidence outside (0, 1)
 Result<AgreementResult> agreement(const ScoreMatrix& scores, const AgreementOptions& options = {});
 

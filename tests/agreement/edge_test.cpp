@@ -237,6 +237,10 @@ TEST_CASE("a matrix that contradicts itself is refused", "[edge]") {
   auto unknown = two_by_two();
   unknown.at(0, 1, 1).category = 2;
   CHECK(refused(agreement::agreement(unknown), "category number 3"));
+  auto sum_given = two_by_two();
+  sum_given.items = {"sit", "total"};
+  sum_given.resize_cells();
+  CHECK(refused(agreement::agreement(sum_given), "item 'total'"));
   auto no_such_key = two_by_two();
   no_such_key.key = 2;
   CHECK(refused(agreement::agreement(no_such_key), "the key is rater number 3"));
