@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "base/nearest.hpp"
+#include "document/quote.hpp"
 #include "scores/reading.hpp"
 
 namespace evenhand::scores {
@@ -41,7 +42,7 @@ struct Columns {
 void refuse_column(Reading& file, std::string_view header) {
   std::vector<std::string> known(std::begin(column_names), std::end(column_names));
   const auto meant = base::nearest(header, known);
-  file.header_fault(fmt::format("column `{}` is not known", header),
+  file.header_fault(fmt::format("column {} is not known", document::quote(header)),
                     meant ? fmt::format("did you mean `{}`?", *meant)
                           : "known are rater, case, item, score, round, sitting, trial, status, seconds, at, "
                             "case_version and obs.NAME for what the rater wrote down");
@@ -92,7 +93,7 @@ std::optional<Status> read_status(Reading& file, std::size_t column) {
   std::vector<std::string> known;
   for (const Status each : statuses) known.emplace_back(word(each));
   const auto meant = base::nearest(text, known);
-  file.fault(column, fmt::format("status `{}` is not known", text),
+  file.fault(column, fmt::format("status {} is not known", document::quote(text)),
              meant ? fmt::format("did you mean `{}`?", *meant)
                    : fmt::format("known are {}", fmt::join(known, ", ")));
   return std::nullopt;
@@ -105,7 +106,7 @@ std::uint32_t read_trial(Reading& file, std::size_t column) {
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), trial);
   if (error == std::errc{} && end == text.data() + text.size() && trial >= 1 && trial <= most_trials)
     return trial;
-  file.fault(column, fmt::format("trial `{}` is no number of a trial", text),
+  file.fault(column, fmt::format("trial {} is no number of a trial", document::quote(text)),
              fmt::format("count trials with whole numbers from 1 to {}", most_trials));
   return 0;
 }
@@ -115,7 +116,8 @@ std::optional<double> read_seconds(Reading& file, std::size_t column) {
   if (text.empty()) return std::nullopt;
   const auto seconds = file.number(column);
   if (seconds && *seconds >= 0) return seconds;
-  file.fault(column, fmt::format("seconds `{}` {}", text, seconds ? "are negative" : "are no number"),
+  file.fault(column,
+             fmt::format("seconds {} {}", document::quote(text), seconds ? "are negative" : "are no number"),
              "write the stopwatch reading in seconds, like 9.4");
   return std::nullopt;
 }
@@ -125,7 +127,7 @@ std::optional<base::Time> read_time(Reading& file, std::size_t column) {
   if (text.empty()) return std::nullopt;
   const auto time = base::parse_rfc3339(text);
   if (time && can_be_written(*time)) return *time;
-  file.fault(column, fmt::format("at `{}` is no time", text),
+  file.fault(column, fmt::format("at {} is no time", document::quote(text)),
              "write it with its zone, like 2026-09-01T08:30:00Z (RFC 3339)");
   return std::nullopt;
 }
@@ -168,7 +170,8 @@ std::size_t column_of(const Columns& columns, Field field, std::size_t note) {
 void read_row(Reading& file, const Columns& columns, Row& row, std::vector<std::string>& noted) {
   for (const std::size_t column : columns.unnamed)
     if (!file.field(column).empty())
-      file.fault(column, fmt::format("`{}` stands in a column without a name", file.field(column)),
+      file.fault(column,
+                 fmt::format("{} stands in a column without a name", document::quote(file.field(column))),
                  "name the column in the header row");
   if (!needed_ids_there(file, columns)) return;
   const auto text = [&](std::size_t column) {

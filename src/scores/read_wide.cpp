@@ -4,6 +4,7 @@
 
 #include <fmt/core.h>
 
+#include "document/quote.hpp"
 #include "scores/reading.hpp"
 
 namespace evenhand::scores {
@@ -41,7 +42,8 @@ void find_cells_column(Reading& file, Columns& columns, std::string_view name, s
   if (const auto flaw = flaw_of_id(name))
     return file.header_fault(fmt::format("{} in the header {}", what, flaw->what), flaw->mend);
   if (std::find(columns.names.begin(), columns.names.end(), name) != columns.names.end())
-    return file.header_fault(fmt::format("{} `{}` has two columns", what, name), "keep one of the two");
+    return file.header_fault(fmt::format("{} {} has two columns", what, document::quote(name)),
+                             "keep one of the two");
   columns.names.push_back(name);
   columns.cells.push_back(column);
 }
@@ -60,7 +62,7 @@ Columns find_columns(Reading& file, Wide wide) {
         file.header_fault(fmt::format("column `{}` stands twice", *known), "keep one of the two");
       *place = i;
     } else if (known || note_column(name)) {
-      file.header_fault(fmt::format("column `{}` has no place in a wide table", name),
+      file.header_fault(fmt::format("column {} has no place in a wide table", document::quote(name)),
                         std::string(form_of(wide)));
     } else {
       find_cells_column(file, columns, name, i, wide);
@@ -88,7 +90,8 @@ bool needed_ids_there(Reading& file, const Columns& columns, Wide wide) {
 void read_row(Reading& file, const Columns& columns, Wide wide) {
   for (const std::size_t column : columns.unnamed)
     if (!file.field(column).empty())
-      file.fault(column, fmt::format("`{}` stands in a column without a name", file.field(column)),
+      file.fault(column,
+                 fmt::format("{} stands in a column without a name", document::quote(file.field(column))),
                  "name the column in the header row");
   if (!needed_ids_there(file, columns, wide)) return;
   const auto text = [&](std::size_t column) {

@@ -12,6 +12,7 @@
 
 #include "base/nearest.hpp"
 #include "document/fault.hpp"
+#include "document/quote.hpp"
 
 namespace evenhand::scores {
 namespace {
@@ -24,11 +25,11 @@ std::string not_in_table(std::string_view what, std::string_view name, const std
   std::vector<std::string> names;
   for (const T& each : known) names.push_back(each.text());
   if (const auto meant = base::nearest(name, names))
-    return fmt::format("no {} `{}` in the scores; did you mean `{}`?", what, name, *meant);
+    return fmt::format("no {} {} in the scores; did you mean `{}`?", what, document::quote(name), *meant);
   constexpr std::size_t enough = 10;
   const bool more = names.size() > enough;
   if (more) names.resize(enough);
-  return fmt::format("no {} `{}` in the scores; there {}", what, name,
+  return fmt::format("no {} {} in the scores; there {}", what, document::quote(name),
                      names.empty() ? "is none at all"
                                    : fmt::format("are {}{}", fmt::join(names, ", "), more ? ", ..." : ""));
 }

@@ -7,6 +7,7 @@
 #include <fmt/core.h>
 
 #include "document/csv.hpp"
+#include "document/quote.hpp"
 #include "document/utf8.hpp"
 
 namespace evenhand::scores {
@@ -54,25 +55,26 @@ std::optional<Flaw> flaw_of_number(std::string_view text) {
   const std::string_view bare = without_sign(text);
   const std::string small = lowered(bare);
   if (small == "inf" || small == "infinity" || small == "nan")
-    return Flaw{fmt::format("score `{}` is no finite number", text),
+    return Flaw{fmt::format("score {} is no finite number", document::quote(text)),
                 "write a number, or leave the score empty"};
   if (is_hexadecimal(bare))
-    return Flaw{fmt::format("score `{}` is a hexadecimal number", text), "write it in decimal digits"};
+    return Flaw{fmt::format("score {} is a hexadecimal number", document::quote(text)),
+                "write it in decimal digits"};
   if (has_exponent(bare))
-    return Flaw{fmt::format("score `{}` is written with an exponent", text),
+    return Flaw{fmt::format("score {} is written with an exponent", document::quote(text)),
                 "write the number out, like 1000 for 1e3"};
   if (bare.find_first_of(digits) == std::string_view::npos || !only(bare, "0123456789.,"))
     return std::nullopt;
   if (text.size() > longest_number)
-    return Flaw{fmt::format("score `{}...` has more than {} digits", text.substr(0, 20), longest_number),
+    return Flaw{fmt::format("score {} has more than {} digits", document::quote(text), longest_number),
                 "round it"};
   if (number_of(text)) return std::nullopt;
   if (document::parse_decimal(text, true))
     return Flaw{
-        fmt::format("score `{}` has a decimal comma, understood only with semicolons or tabs between fields",
-                    text),
+        fmt::format("score {} has a decimal comma, understood only with semicolons or tabs between fields",
+                    document::quote(text)),
         "write a decimal point"};
-  return Flaw{fmt::format("score `{}` looks like a number but is none", text),
+  return Flaw{fmt::format("score {} looks like a number but is none", document::quote(text)),
               "write it in digits with one decimal point, like 2.5"};
 }
 
@@ -151,10 +153,11 @@ std::optional<Flaw> flaw_of_category(std::string_view text) {
   }
   if (auto flaw = flaw_of_number(text)) return flaw;
   if (stands_for_nothing(text))
-    return Flaw{fmt::format("score `{}` is no category", text),
+    return Flaw{fmt::format("score {} is no category", document::quote(text)),
                 "leave the score empty; why there is none belongs in the column `status`"};
   if (const auto status = status_named(text))
-    return Flaw{fmt::format("score `{}` is a status", text), "write it in the column `status`"};
+    return Flaw{fmt::format("score {} is a status", document::quote(text)),
+                "write it in the column `status`"};
   return std::nullopt;
 }
 

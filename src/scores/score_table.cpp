@@ -1,6 +1,7 @@
 #include "scores/score_table.hpp"
 
 #include <algorithm>
+#include <charconv>
 #include <cmath>
 
 #include <fmt/core.h>
@@ -31,34 +32,38 @@ Error at_place(std::size_t place, const Flaw& flaw) {
   return Error{Errc::invalid, fmt::format("score {}: {}; {}", place, flaw.what, flaw.mend)};
 }
 
-void put_field(std::string& out, std::string_view field) { out += fmt::format("{}:{}", field.size(), field); }
+void put_field(std::string& out, std::string_view field) {
+  char digits[24];
+  const auto [end, error] = std::to_chars(digits, digits + sizeof digits, field.size());
+  out.append(digits, error == std::errc{} ? end : digits);
+  out.push_back(':');
+  out.append(field);
+}
 
 // One row for the fingerprint. Names are written out, so that it does not matter how they were numbered.
-std::string canonical(const ScoreTable& t, std::size_t row, const std::vector<std::string>& names,
-                      const std::vector<std::size_t>& by_name) {
-  std::string out;
+void put_canonical(std::string& out, const ScoreTable& t, std::size_t row,
+                   const std::vector<std::string>& names, const std::vector<std::size_t>& by_name) {
   const auto put_id = [&](const auto& ids, std::uint32_t index) {
-    put_field(out, index == nothing ? std::string_view{} : std::string_view{ids[index].text()});
+    put_field(out, index == nothing ? std::string_view{} : text_in(ids[index]));
   };
   put_id(t.rounds(), t.round(row));
   put_id(t.sittings(), t.sitting(row));
   put_id(t.raters(), t.rater(row));
   put_id(t.cases(), t.scored_case(row));
   put_id(t.items(), t.item(row));
-  put_field(out, fmt::format("{}", t.trial(row)));
-  put_field(out, t.category(row) == nothing ? std::string_view{} : t.categories()[t.category(row)]);
+  put_field(out, std::to_string(t.trial(row)));
+  put_id(t.categories(), t.category(row));
   put_field(out, word(t.status(row)));
   const auto seconds = t.seconds(row);
   put_field(out, seconds ? text_of(*seconds) : "");
   const auto at = t.at(row);
-  put_field(out, at ? fmt::format("{}", at->time_since_epoch().count()) : "");
+  put_field(out, at ? std::to_string(at->time_since_epoch().count()) : "");
   put_field(out, t.case_version(row));
   for (const std::size_t n : by_name) {
     if (t.note(row, n).empty()) continue;
     put_field(out, names[n]);
     put_field(out, t.note(row, n));
   }
-  return out;
 }
 
 }  // namespace
@@ -152,7 +157,13 @@ Result<ScoreTable> table_of(std::span<const Score> scores) {
     // A score says nothing about whether `observed` was written out.
     if (score.value || score.status != Status::observed) row.status = score.status;
     row.notes.resize(names.values().size());
-    for (const Note& note : score.notes) row.notes[names.intern(note.name).index] = note.value;
+    for (const Note& note : score.notes) {
+      std::string_view& value = row.notes[names.intern(note.name).index];
+      if (!value.empty())
+        return tl::unexpected(
+            at_place(i + 1, {fmt::format("note `{}` is given twice", note.name), "keep one"}));
+      value = note.value;
+    }
     const auto flaws = builder.add(row);
     if (!flaws.empty()) return tl::unexpected(at_place(i + 1, flaws.front().flaw));
   }
@@ -169,12 +180,18 @@ std::string fingerprint(const ScoreTable& table) {
   for (std::size_t n = 0; n < names.size(); ++n) by_name[n] = n;
   std::sort(by_name.begin(), by_name.end(),
             [&](std::size_t a, std::size_t b) { return names[a] < names[b]; });
-  std::vector<std::string> rows;
-  rows.reserve(table.size());
-  for (std::size_t row = 0; row < table.size(); ++row) rows.push_back(canonical(table, row, names, by_name));
+  std::string text;
+  std::vector<std::size_t> ends;
+  for (std::size_t row = 0; row < table.size(); ++row) {
+    put_canonical(text, table, row, names, by_name);
+    ends.push_back(text.size());
+  }
+  std::vector<std::string_view> rows;
+  for (std::size_t row = 0, begin = 0; row < ends.size(); begin = ends[row++])
+    rows.push_back(std::string_view(text).substr(begin, ends[row] - begin));
   std::sort(rows.begin(), rows.end());
   std::string all;
-  for (const std::string& row : rows) put_field(all, row);
+  for (const std::string_view row : rows) put_field(all, row);
   return base::fingerprint(all);
 }
 

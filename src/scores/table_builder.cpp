@@ -7,6 +7,8 @@
 
 #include <fmt/core.h>
 
+#include "document/quote.hpp"
+
 namespace evenhand::scores {
 namespace {
 
@@ -50,7 +52,7 @@ void each_repeat(std::size_t n, Rows takes_part, Hash hash, Same same, Repeat re
 }
 
 std::string quoted(std::string_view word_for, std::string_view id) {
-  return fmt::format("{} `{}`", word_for, id);
+  return fmt::format("{} {}", word_for, document::quote(id));
 }
 
 // Whose row it is, in words: "rater `a`, case `c`, item `1`".
@@ -75,11 +77,11 @@ void TableBuilder::add_note_column(std::string_view column) {
 
 void TableBuilder::check(const Row& row, std::vector<RowFlaw>& flaws) const {
   if (row.status && !carries_score(*row.status) && !row.value.empty())
-    flaws.push_back(
-        {Field::score,
-         0,
-         {fmt::format("status `{}` has no score, but the score is `{}`", word(*row.status), row.value),
-          "leave the score empty, or the status if it was scored"}});
+    flaws.push_back({Field::score,
+                     0,
+                     {fmt::format("status `{}` has no score, but the score is {}", word(*row.status),
+                                  document::quote(row.value)),
+                      "leave the score empty, or the status if it was scored"}});
   if (row.status == Status::skip_rule && row.value.empty())
     flaws.push_back({Field::score,
                      0,

@@ -77,3 +77,41 @@ TEST_CASE("the wide form says what it cannot hold") {
   REQUIRE(back);
   CHECK(back->table.size() == 2);
 }
+
+TEST_CASE("the long form has the columns that some row fills, and no others") {
+  const auto read = read_long(
+      "score,case,rater,trial,status,seconds,at,obs.hold,obs.empty\n3.0,c,a,2,,9.40,2026-09-01T10:30:00+02:"
+      "00,\"x, "
+      "y\",\n,c,a,1,,,,,\n,d,a,,refused,,,,\n",
+      "s.csv");
+  REQUIRE(read);
+  CHECK(write_long(read->table, Cells::raw) ==
+        "rater,case,trial,score,status,seconds,at,obs.hold\n"
+        "a,c,2,3,observed,9.4,2026-09-01T08:30:00Z,\"x, y\"\n"
+        "a,c,1,,,,,\n"
+        "a,d,,,refused,,,\n");
+  CHECK(write_long(ScoreTable{}, Cells::raw) == "rater,case,score\n");
+}
+
+TEST_CASE("the wide form has a row a rater and case, a column an item, and says what it leaves out") {
+  const auto read = read_long(
+      "rater,case,item,trial,score,status,seconds\na,c,1,1,,refused,5\na,c,1,2,3,,6\nb,c,2,,4,skip-rule,\n"
+      "a,c,2,,,unsafe,\n",
+      "s.csv");
+  REQUIRE(read);
+  const auto wide = write_wide(read->table);
+  REQUIRE(wide);
+  CHECK(wide->text == "rater,case,1,2\na,c,3,unsafe\nb,c,,4\n");
+  CHECK(wide->left_out ==
+        std::vector<std::string>{"which scores the skip rule gave", "single trials", "seconds"});
+}
+
+TEST_CASE("scores that the wide form cannot tell apart stay in long form", "[edge]") {
+  const auto bare = read_long("rater,case,score\na,c,1\n", "s.csv");
+  REQUIRE(bare);
+  CHECK(write_wide(bare->table).error().message == "the scores name no items; write them in long form");
+  const auto odd = read_long("rater,case,item,score\na,c,Seconds,1\n", "s.csv");
+  REQUIRE(odd);
+  CHECK(write_wide(odd->table).error().message ==
+        "item `Seconds` is named like a column of the form; write the scores in long form");
+}

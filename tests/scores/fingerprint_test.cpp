@@ -1,0 +1,56 @@
+#include <catch2/catch.hpp>
+
+#include "scores/read_long.hpp"
+
+using namespace evenhand;
+using namespace evenhand::scores;
+
+namespace {
+
+std::string print(const std::string& text) {
+  const auto read = read_long(text, "s.csv");
+  INFO((read ? std::string() : read.error().text()));
+  REQUIRE(read);
+  return fingerprint(read->table);
+}
+
+const std::string full =
+    "rater,case,item,trial,score,status,seconds,at,case_version,round,sitting,obs.a,obs.b\n"
+    "ann,c,1,2,3,skip-rule,9.4,2026-09-01T08:30:00Z,v,r,s,x,y\n";
+
+}  // namespace
+
+TEST_CASE("the fingerprint is the SHA-256 of the canonical rows", "[reference]") {
+  // python3: hashlib.sha256(b"36:0:0:3:ann1:c0:1:01:38:observed0:0:0:").hexdigest()
+  CHECK(print("rater,case,score\nann,c,3\n") ==
+        "5dbf0f0340ee113e34f5f8cd92f868811d4be52ed7facd9581b8f095c5841f9e");
+}
+
+TEST_CASE("order of rows and columns, separators and ways to write a number leave the fingerprint alone",
+          "[property]") {
+  const auto one = print("rater,case,score,obs.a,obs.b\nann,c,2.5,x,\nben,c,3,,y\n");
+  CHECK(one == print("obs.b;case;obs.a;score;rater\r\ny;c;;3,0;ben\r\n;c;x;2,5;ann\r\n"));
+}
+
+TEST_CASE("every field of a row counts", "[property]") {
+  const auto before = print(full);
+  for (const auto& [from, to] :
+       std::vector<std::pair<std::string, std::string>>{{"ann", "ben"},
+                                                        {",c,1", ",d,1"},
+                                                        {",c,1", ",c,2"},
+                                                        {",2,3,", ",1,3,"},
+                                                        {",2,3,", ",2,4,"},
+                                                        {"skip-rule", "observed"},
+                                                        {"9.4", "9.5"},
+                                                        {"08:30:00Z", "08:30:00.001Z"},
+                                                        {",v,", ",w,"},
+                                                        {",r,s", ",q,s"},
+                                                        {",r,s", ",r,t"},
+                                                        {",x,y", ",y,x"},
+                                                        {"obs.a", "obs.c"}}) {
+    std::string changed = full;
+    changed.replace(changed.find(from), from.size(), to);
+    INFO(changed);
+    CHECK(print(changed) != before);
+  }
+}
