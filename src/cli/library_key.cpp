@@ -3,25 +3,10 @@
 #include <algorithm>
 
 #include "cases/key.hpp"
+#include "competency/library_cases.hpp"
 
 namespace evenhand::cli {
 namespace {
-
-scores::Status status_of(cases::Status status) {
-  switch (status) {
-    case cases::Status::omitted:
-      return scores::Status::omitted;
-    case cases::Status::refused:
-      return scores::Status::refused;
-    case cases::Status::unsafe:
-      return scores::Status::unsafe;
-    case cases::Status::cannot_rate:
-      return scores::Status::cannot_rate;
-    case cases::Status::not_tested:
-      break;
-  }
-  return scores::Status::not_tested;
-}
 
 void add_key_of(const cases::Case& one, const instrument::Scoring& scoring,
                 std::vector<scores::Score>& rows) {
@@ -38,7 +23,7 @@ void add_key_of(const cases::Case& one, const instrument::Scoring& scoring,
     } else if (item.number) {
       row.value = scores::text_of(*item.number);
     } else {
-      row.status = item.status ? status_of(*item.status) : scores::Status::cannot_rate;
+      row.status = item.status ? competency::status_of(*item.status) : scores::Status::cannot_rate;
     }
     rows.push_back(std::move(row));
   }

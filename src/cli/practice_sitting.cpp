@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "cases/key.hpp"
+#include "cli/answer.hpp"
 #include "cli/clock.hpp"
 #include "cli/playback.hpp"
 #include "cli/prompt.hpp"
@@ -77,7 +78,7 @@ class Taker {
       for (std::size_t i = 0; i < steps_.size(); ++i)
         if (steps_[i].case_id == stored.scored_case && steps_[i].item == stored.item) {
           answered_[i] = true;
-          given_[i] = {stored, answer_of(stored, place_of(steps_[i]))};
+          given_[i] = {stored, stored_answer(stored, place_of(steps_[i]))};
         }
   }
 
@@ -94,20 +95,13 @@ class Taker {
   }
 
   /// What was stored, as the slips are told from it.
-  practice::Answer answer_of(const store::Answer& stored, std::size_t place) const {
+  practice::Answer stored_answer(const store::Answer& stored, std::size_t place) const {
     const auto& instrument = sitting_.scoring.instrument;
     const auto& item = instrument.items[place];
-    practice::Answer answer;
+    auto answer = answer_of(instrument, item,
+                            stored.value ? instrument::level_named(item, *stored.value) : std::nullopt,
+                            stored.observations);
     if (stored.trial) answer.trial = *stored.trial - 1;
-    if (stored.value) answer.level = instrument::level_named(item, *stored.value);
-    answer.seen.resize(item.observe.size());
-    for (const auto& note : stored.observations)
-      for (std::size_t axis = 0; axis < item.observe.size(); ++axis)
-        if (const auto& observation = instrument.observations[item.observe[axis]];
-            observation.id == note.name)
-          if (const auto value =
-                  instrument::read_value(observation, note.value, instrument::BareNumbers::taken))
-            answer.seen[axis] = *value;
     return answer;
   }
 
@@ -167,7 +161,7 @@ class Taker {
     ask_score(place, given);
     ask_sureness(given);
     given.stored.at = now();
-    given.answer = answer_of(given.stored, place);
+    given.answer = stored_answer(given.stored, place);
     return given;
   }
 

@@ -13,22 +13,6 @@ namespace {
 using cases::StatedKey;
 using instrument::Scoring;
 
-scores::Status status_of(cases::Status status) {
-  switch (status) {
-    case cases::Status::not_tested:
-      return scores::Status::not_tested;
-    case cases::Status::omitted:
-      return scores::Status::omitted;
-    case cases::Status::refused:
-      return scores::Status::refused;
-    case cases::Status::unsafe:
-      return scores::Status::unsafe;
-    case cases::Status::cannot_rate:
-      return scores::Status::cannot_rate;
-  }
-  return scores::Status::not_tested;
-}
-
 /// The trials that may count, with everything seen.
 Result<std::vector<TrueTrial>> trials_of(const cases::Case& of, std::size_t item, const Scoring& scoring) {
   std::vector<TrueTrial> out;
@@ -133,6 +117,22 @@ Result<TrueCase> true_case(const cases::Library& library, const CaseId& id) {
     out.items.push_back(std::move(one));
   }
   return out;
+}
+
+scores::Status status_of(cases::Status status) {
+  switch (status) {
+    case cases::Status::not_tested:
+      return scores::Status::not_tested;
+    case cases::Status::omitted:
+      return scores::Status::omitted;
+    case cases::Status::refused:
+      return scores::Status::refused;
+    case cases::Status::unsafe:
+      return scores::Status::unsafe;
+    case cases::Status::cannot_rate:
+      return scores::Status::cannot_rate;
+  }
+  return scores::Status::not_tested;
 }
 
 Due due_of(const cases::CaseSet& set) {

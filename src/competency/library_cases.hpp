@@ -19,6 +19,9 @@ Result<AnswerKey> answer_key_of(const cases::Library& library, const InstrumentI
 /// A case as it really was, for invented raters to score. Errors as above.
 Result<TrueCase> true_case(const cases::Library& library, const CaseId& id);
 
+/// A case's reason for having no score, as scores write it.
+scores::Status status_of(cases::Status status);
+
 /// What a set asks to be scored.
 Due due_of(const cases::CaseSet& set);
 

@@ -10,6 +10,7 @@
 #include "base/fingerprint.hpp"
 #include "base/nearest.hpp"
 #include "cases/key.hpp"
+#include "cli/answer.hpp"
 #include "cli/clock.hpp"
 #include "cli/commands.hpp"
 #include "cli/files.hpp"
@@ -188,14 +189,9 @@ competency::NameSlips slips_by(const Evidence& evidence) {
     auto& key = keys->try_emplace(result.case_id.text()).first->second;
     if (key.items.empty()) key = cases::key_of(found->second, *scoring);
     const auto& item = scoring->instrument.items[result.item];
-    practice::Answer answer;
-    answer.level = item.levels.size() - 1 - *result.score;  // categories run upward, levels downward
-    answer.seen.resize(item.observe.size());
-    for (const auto& note : result.notes)
-      for (std::size_t axis = 0; axis < item.observe.size(); ++axis)
-        if (const auto& seen = scoring->instrument.observations[item.observe[axis]]; seen.id == note.name)
-          if (const auto value = instrument::read_value(seen, note.value, instrument::BareNumbers::taken))
-            answer.seen[axis] = *value;
+    // Categories run upward, levels downward.
+    const auto answer =
+        answer_of(scoring->instrument, item, item.levels.size() - 1 - *result.score, result.notes);
     for (const auto& slip : practice::slips_of(*scoring, result.item, key.items[result.item], answer))
       slips.push_back(slip.slip);
     return slips;
