@@ -32,6 +32,14 @@ TEST_CASE("order of rows and columns, separators and ways to write a number leav
   CHECK(one == print("obs.b;case;obs.a;score;rater\r\ny;c;;3,0;ben\r\n;c;x;2,5;ann\r\n"));
 }
 
+TEST_CASE("the order of columns for what was written down does not count, what stands in them does",
+          "[property]") {
+  CHECK(print("rater,case,score,obs.a,obs.b\nann,c,1,x,y\n") ==
+        print("rater,case,score,obs.b,obs.a\nann,c,1,y,x\n"));
+  CHECK(print("rater,case,score,obs.a,obs.b\nann,c,1,x,y\n") !=
+        print("rater,case,score,obs.a,obs.b\nann,c,1,y,x\n"));
+}
+
 TEST_CASE("every field of a row counts", "[property]") {
   const auto before = print(full);
   for (const auto& [from, to] :
@@ -52,5 +60,6 @@ TEST_CASE("every field of a row counts", "[property]") {
     changed.replace(changed.find(from), from.size(), to);
     INFO(changed);
     CHECK(print(changed) != before);
+    CHECK_FALSE(read_long(changed, "s.csv")->table == read_long(full, "s.csv")->table);
   }
 }

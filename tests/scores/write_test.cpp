@@ -95,13 +95,14 @@ TEST_CASE("the long form has the columns that some row fills, and no others") {
 
 TEST_CASE("the wide form has a row a rater and case, a column an item, and says what it leaves out") {
   const auto read = read_long(
-      "rater,case,item,trial,score,status,seconds\na,c,1,1,,refused,5\na,c,1,2,3,,6\nb,c,2,,4,skip-rule,\n"
+      "rater,case,item,trial,score,status,seconds\na,c,1,1,,refused,5\na,c,1,2,3,,6\nb,c,2,,4,skip-rule,\nb,"
+      "c,1,1,2,,\nb,c,1,2,,refused,\n"
       "a,c,2,,,unsafe,\n",
       "s.csv");
   REQUIRE(read);
   const auto wide = write_wide(read->table);
   REQUIRE(wide);
-  CHECK(wide->text == "rater,case,1,2\na,c,3,unsafe\nb,c,,4\n");
+  CHECK(wide->text == "rater,case,1,2\na,c,3,unsafe\nb,c,2,4\n");
   CHECK(wide->left_out ==
         std::vector<std::string>{"which scores the skip rule gave", "single trials", "seconds"});
 }
