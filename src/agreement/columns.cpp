@@ -22,10 +22,11 @@ std::vector<std::optional<double>> sums_of(const ScoreMatrix& scores, const Scal
   for (std::size_t item = 0; item < scores.items.size(); ++item)
     for (std::size_t cell = 0; cell < cells; ++cell) {
       const std::int32_t place = scores.cells[item * cells + cell].category;
+      auto& sum = sums[cell];
       if (place < 0)
-        sums[cell].reset();
-      else if (sums[cell])
-        *sums[cell] += scale.values[static_cast<std::size_t>(place)];
+        sum.reset();
+      else if (sum)
+        *sum += scale.values[static_cast<std::size_t>(place)];
     }
   return sums;
 }
@@ -45,7 +46,8 @@ std::vector<double> sum_categories(const std::vector<std::optional<double>>& sum
   const auto n = static_cast<double>(items);
   std::vector<double> list;
   if (consecutive(scale.values) && n * (*high - *low) < most_listed_sums) {
-    for (double sum = n * *low; sum <= n * *high; sum += 1.0) list.push_back(sum);
+    const auto steps = static_cast<std::size_t>(n * (*high - *low));
+    for (std::size_t step = 0; step <= steps; ++step) list.push_back(n * *low + static_cast<double>(step));
     return list;
   }
   for (const auto& sum : sums)

@@ -83,7 +83,7 @@ struct Sums {
 };
 
 Sums sums_of(const CrossTable& table, const AgreementWeights& w, const Margins& margins) {
-  const auto& [row, column] = margins;
+  const Margin &row = margins.row, &column = margins.column;
   const auto n = static_cast<double>(table.cases());
   const std::size_t rows = row.category.size(), columns = column.category.size();
   std::vector<double> mean_row(rows), mean_column(columns);

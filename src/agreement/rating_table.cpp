@@ -25,8 +25,9 @@ Result<RatingTable> RatingTable::from_rows(std::span<const std::vector<Cell>> ro
       return fail(Errc::invalid, "row {}: {} cells where the first row has {}", i + 1, rows[i].size(),
                   raters);
     for (std::size_t j = 0; j < raters; ++j) {
-      if (!rows[i][j]) continue;
-      if (auto ok = table.set(i, j, *rows[i][j]); !ok) return tl::unexpected(ok.error());
+      const Cell& cell = rows[i][j];
+      if (!cell) continue;
+      if (auto ok = table.set(i, j, *cell); !ok) return tl::unexpected(ok.error());
     }
   }
   return table;
