@@ -68,7 +68,7 @@ class Reader {
       faults_.add(std::move(at), fmt::format("there is no case `{}`", id), instrument::offer(id, known_));
   }
 
-  void check_case(const Case& found, document::Location at) {
+  void check_case(const Case& found, const document::Location& at) {
     if (std::any_of(set_.entries.begin(), set_.entries.end(),
                     [&](const SetEntry& entry) { return entry.case_id == found.id; }))
       faults_.add(at, fmt::format("`{}` is in the set already", found.id.text()),

@@ -111,10 +111,11 @@ class ItemChecker {
           "change the performance, or rule on it in the instrument");
       return;
     }
-    if (key_.number) {
+    if (rules_.measured && key_.number) {
+      const auto& measured = instrument().observations[rules_.measured->observation];
       if (item_.key.number != *key_.number)
-        add_differs(number_words(measured(), item_.key.number), number_words(measured(), *key_.number));
-    } else if (item_.key.level != *key_.level) {
+        add_differs(number_words(measured, item_.key.number), number_words(measured, *key_.number));
+    } else if (key_.level && item_.key.level != *key_.level) {
       add_differs(rules_.levels[item_.key.level].label, rules_.levels[*key_.level].label);
     }
   }
@@ -124,10 +125,6 @@ class ItemChecker {
                 fmt::format("item {}: the key is stated as {}, but {} follows{}", rules_.id, stated, follows,
                             deciding_words()),
                 "mend the key, or what is seen");
-  }
-
-  const instrument::Observation& measured() const {
-    return instrument().observations[rules_.measured->observation];
   }
 
   // ": trial 2 counts (held 20 s), by ruling 8-a".

@@ -38,10 +38,12 @@ std::optional<std::size_t> ItemKey::deciding_trial() const {
 
 std::optional<std::size_t> filled_by_skip_rule(const instrument::Instrument& instrument, std::size_t item,
                                                const std::vector<std::optional<std::size_t>>& levels) {
-  for (const auto& skip : instrument.skips)
-    if (skip.fills == item && levels[skip.item] &&
-        std::find(skip.levels.begin(), skip.levels.end(), *levels[skip.item]) != skip.levels.end())
+  for (const auto& skip : instrument.skips) {
+    if (skip.fills != item) continue;
+    const auto& level = levels[skip.item];
+    if (level && std::find(skip.levels.begin(), skip.levels.end(), *level) != skip.levels.end())
       return skip.with;
+  }
   return std::nullopt;
 }
 

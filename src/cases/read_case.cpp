@@ -169,25 +169,25 @@ std::vector<CaseItem> read_items(Fields& fields, const instrument::Instrument& i
     auto read = ItemReader(value, instrument, vocabulary, faults).read();
     if (!read) continue;
     auto& [place, item] = *read;
-    if (found[place]) {
-      faults.add(
-          item.where,
-          fmt::format("item {} stands here already, on line {}", item.id.text(), found[place]->where.line),
-          "leave one of them out");
+    auto& slot = found[place];
+    if (slot) {
+      faults.add(item.where,
+                 fmt::format("item {} stands here already, on line {}", item.id.text(), slot->where.line),
+                 "leave one of them out");
       continue;
     }
     if (place < next)
       faults.add(item.where, fmt::format("item {} is out of order", item.id.text()),
                  "put the items in the order of the instrument");
     next = std::max(next, place + 1);
-    found[place] = std::move(item);
+    slot = std::move(item);
   }
   std::vector<CaseItem> items;
   std::vector<std::string> missing;
   for (std::size_t i = 0; i < found.size(); ++i) {
     const ItemId id(instrument.items[i].id);
-    if (found[i]) {
-      items.push_back(std::move(*found[i]));
+    if (auto& item = found[i]) {
+      items.push_back(std::move(*item));
       continue;
     }
     missing.push_back(id.text());
