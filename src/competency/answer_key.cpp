@@ -12,8 +12,9 @@ std::optional<std::size_t> AnswerKey::place_of(const ItemId& item) const {
 
 const Key* AnswerKey::find(const CaseId& id, std::size_t item) const {
   const auto at = cases.find(id);
-  if (at == cases.end() || item >= at->second.keys.size() || !at->second.keys[item]) return nullptr;
-  return &*at->second.keys[item];
+  if (at == cases.end() || item >= at->second.keys.size()) return nullptr;
+  const auto& key = at->second.keys[item];
+  return key ? &*key : nullptr;
 }
 
 std::optional<std::size_t> category_of(const KeyedItem& item, std::string_view score) {

@@ -81,19 +81,21 @@ class Future {
 std::optional<ChanceOfReady> chance_of_ready(std::span<const ScoredCase> cases, const Standard& standard,
                                              const DecideOptions& options, const ChanceOptions& how) {
   const auto now = decide(cases, standard, options);
-  if (!now || !now->next_look || now->cases < 2 || how.draws == 0) return std::nullopt;
+  if (!now) return std::nullopt;
+  const auto next_look = now->next_look;
+  if (!next_look || now->cases < 2 || how.draws == 0) return std::nullopt;
   const Future future(*now, standard);
   std::size_t ready = 0;
   for (std::size_t d = 0; d < how.draws; ++d) {
     base::Random random(how.seed, d);
     std::vector<ScoredCase> all(cases.begin(), cases.end());
-    for (auto& each : future.draw(*now->next_look - now->cases, random)) all.push_back(std::move(each));
+    for (auto& each : future.draw(*next_look - now->cases, random)) all.push_back(std::move(each));
     const auto then = decide(all, standard, options);
     if (then && then->verdict == Verdict::ready) ++ready;
   }
   const double n = static_cast<double>(how.draws);
   const double chance = static_cast<double>(ready) / n;
-  return ChanceOfReady{chance, std::sqrt(chance * (1.0 - chance) / n), *now->next_look};
+  return ChanceOfReady{chance, std::sqrt(chance * (1.0 - chance) / n), *next_look};
 }
 
 }  // namespace evenhand::competency

@@ -12,10 +12,9 @@ namespace {
 
 using agreement::Reason;
 
-/// Precondition: both are levels.
-agreement::KeyedScore keyed_score(std::size_t case_number, const ItemResult& result) {
-  return {static_cast<std::uint32_t>(case_number), static_cast<std::int32_t>(*result.key),
-          static_cast<std::int32_t>(*result.score)};
+agreement::KeyedScore keyed_score(std::size_t case_number, std::size_t key, std::size_t score) {
+  return {static_cast<std::uint32_t>(case_number), static_cast<std::int32_t>(key),
+          static_cast<std::int32_t>(score)};
 }
 
 bool counts(const ItemResult& result) {
@@ -63,8 +62,8 @@ GroupScores scores_of(std::span<const Summary> raters) {
         GroupItem& item = group.items[result.item];
         ++item.shown;
         if (!result.agrees) ++item.missed;
-        if (!result.levels_off) continue;
-        group.scores[result.item].push_back(keyed_score(c, result));
+        if (!result.levels_off || !result.key || !result.score) continue;
+        group.scores[result.item].push_back(keyed_score(c, *result.key, *result.score));
         group.absolute[c] += std::abs(*result.levels_off);
       }
     }
