@@ -18,16 +18,16 @@ struct Tally {
   std::map<std::size_t, std::size_t> abstained_on;                        // key -> times
 };
 
-void add(Tally& tally, const ItemResult& result) {
+void add(Tally& tally, std::size_t key, const ItemResult& result) {
   if (result.agrees) return;
   ++tally.item.missed;
-  if (result.score) {
+  if (result.score && result.levels_off) {
     tally.item.cost += static_cast<std::size_t>(std::abs(*result.levels_off));
-    ++tally.confusions[{*result.key, *result.score}];
+    ++tally.confusions[{key, *result.score}];
   } else {
     ++tally.item.cost;
     ++tally.item.abstained;
-    ++tally.abstained_on[*result.key];
+    ++tally.abstained_on[key];
   }
 }
 
@@ -78,7 +78,7 @@ std::vector<PracticeItem> practice_next(std::span<const CaseResult> cases, const
     for (const ItemResult& result : each.items) {
       const bool counts =
           result.decidable == Decidable::yes || result.decidable == Decidable::key_unconfirmed;
-      if (counts && result.key) add(tallies[result.item], result);
+      if (counts && result.key) add(tallies[result.item], *result.key, result);
     }
   }
   std::vector<PracticeItem> out;
