@@ -16,10 +16,9 @@ using agreement::Estimate;
 using agreement::Reason;
 using agreement::Value;
 
-/// Precondition: both are levels.
-agreement::KeyedScore keyed_score(std::size_t case_number, const ItemResult& result) {
-  return {static_cast<std::uint32_t>(case_number), static_cast<std::int32_t>(*result.key),
-          static_cast<std::int32_t>(*result.score)};
+agreement::KeyedScore keyed_score(std::size_t case_number, std::size_t key, std::size_t score) {
+  return {static_cast<std::uint32_t>(case_number), static_cast<std::int32_t>(key),
+          static_cast<std::int32_t>(score)};
 }
 
 bool counts(const ItemResult& result) {
@@ -107,7 +106,8 @@ std::vector<ItemSummary> item_summaries(std::span<const CaseResult> cases, const
       ++item.shown;
       if (!result.agrees) ++item.missed;
       if (result.abstained()) ++item.abstained;
-      if (result.key && result.score) scores[result.item].push_back(keyed_score(c, result));
+      if (result.key && result.score)
+        scores[result.item].push_back(keyed_score(c, *result.key, *result.score));
     }
   }
   std::vector<ItemSummary> out;
