@@ -238,7 +238,7 @@ class Taker {
       }
       std::size_t number = 0;
       const auto [end, error] = std::from_chars(line.data(), line.data() + line.size(), number);
-      if (error != std::errc{} || number < 1 || number > facts.size())
+      if (error != std::errc{} || end != line.data() + line.size() || number < 1 || number > facts.size())
         console_.out << fmt::format("    Type a number from 1 to {}, or nothing.\n", facts.size());
       else
         values[facts[number - 1]] = ask_fact(instrument.observations[facts[number - 1]]);
@@ -274,6 +274,8 @@ class Taker {
     return ask<std::string>(console_, prompt, [&](const std::string& line) -> Result<std::string> {
       if (line == "b") throw GoBack{};
       if (line.empty() && watch) return fmt::format("{:.2f} {}", *watch, unit);
+      if (line == "?") return tl::unexpected(Error{Errc::invalid, std::string("\n") + help_words});
+      if (line.empty()) return fail(Errc::invalid, "Type what you measured, such as 12.5.");
       const auto value = instrument::read_value(observation, line, instrument::BareNumbers::taken);
       if (!value) return tl::unexpected(value.error());
       return instrument::number_words(observation, *value);

@@ -57,7 +57,8 @@ std::string heading(const AgreementResult& result, const ScoresInput& input) {
   std::string text = fmt::format(
       "{}, {}, {}: {}{}\n", count_of(in.raters, "rater", "raters"), count_of(in.cases, "case", "cases"),
       count_of(in.items, "item", "items"), count_of(in.scores, "score", "scores"),
-      in.missing ? fmt::format(", {} missing", count(in.missing)) : ", none missing");
+      in.missing ? fmt::format("; {} not scored (not asked for, or left blank)", count(in.missing))
+                 : "; none missing");
   if (!input.round.empty()) text = fmt::format("Round {}\n", input.round) + text;
   text += in.key ? fmt::format("Reference key: {} (no rater; left out of group statistics)\n", *in.key)
                  : std::string("No reference key: nothing is said about who is right.\n");
@@ -177,6 +178,7 @@ std::string icc_section(const AgreementResult& result, double confidence, Undefi
 
 std::string pairs_section(const Measure& m, const std::vector<std::string>& raters) {
   constexpr std::size_t most_rows = 45;  // every pair of ten raters; the JSON has them all
+  if (std::ranges::all_of(m.pairs, [](const Pair& p) { return p.n == 0; })) return "";
   std::vector<std::vector<std::string>> rows;
   for (const Pair& p : m.pairs) {
     if (rows.size() == most_rows) break;

@@ -52,8 +52,7 @@ std::string decision_chart(const competency::Look& look, double not_acceptable, 
                                     percent(not_acceptable))
                       : std::string("No score that counts yet."));
   const Axis axis{20, 700};
-  svg.text(axis.at(not_acceptable) - 6, 13, fmt::format("not acceptable up to {}", percent(not_acceptable)),
-           "end", "small");
+  svg.text(axis.at(not_acceptable) - 6, 13, percent(not_acceptable), "end", "small");
   svg.text(axis.at(competent) + 6, 13, fmt::format("competent from {}", percent(competent)), "start",
            "small");
   draw_marks(svg, axis, 4, 66, not_acceptable, competent);

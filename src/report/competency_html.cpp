@@ -73,7 +73,7 @@ data beside(const Summary& s) {
       percent_with_limits(s.agreement.estimate, s.agreement.lower, s.agreement.upper),
       "95 % limits, by case");
   add("Within one level", s.within_one.estimate ? percent(*s.within_one.estimate) : no_value,
-      "half of it comes by chance on five levels");
+      "about half of it would happen by guessing");
   const auto& bias = s.bias.points;
   add("Mean error, in points of the total",
       bias.estimate ? fmt::format("{} ({} to {})", signed_decimal(*bias.estimate, 1),
@@ -278,10 +278,11 @@ std::string competency_html(const Summary& s, const AnswerKey& key, const Standa
   page.set("decision_caption",
            fmt::format("Dot: share of scores equal to the key. Bar: its limits, each one-sided {:g} %, for "
                        "cases whose scores "
-                       "go together (effective number of scores {} of {}).",
+                       "go together (effective number of scores {} of {}). Dashed: not acceptable up to {}, "
+                       "competent from {}.",
                        100 * look.limit.level,
                        look.limit.effective_scores ? decimal(*look.limit.effective_scores, 0) : no_value,
-                       look.limit.scores));
+                       look.limit.scores, percent(standard.not_acceptable), percent(standard.competent)));
   page.set("beside", beside(s));
   page.set("practice", practice(s, key));
   page.set("has_practice", !s.next.empty());
@@ -315,7 +316,7 @@ std::string group_html(std::span<const Summary> summaries, const GroupSummary& g
   page.set("standard_title", standard.title);
   const VerdictCounts& v = group.verdicts;
   page.set("headline",
-           fmt::format("{} ready, {} not yet, {} need more cases{}",
+           fmt::format("{}{} ready, {} not yet, {} need more cases{}",
                        v.provisional > 0 ? "Demonstration: " : "", v.ready, v.not_yet, v.more_cases,
                        v.not_shown ? fmt::format(", {} not shown", v.not_shown) : std::string()));
   page.set("headline_more",

@@ -75,13 +75,11 @@ std::string verdict_more(const Summary& summary, const AnswerKey& key) {
     text = "The last look has passed without showing it: practice, then a new set of unseen cases.";
   if (decision.verdict == Verdict::not_yet) text = "Practice, then a new set of unseen cases.";
   std::string items;
-  for (const ItemShowing& showing : standing_look(decision).items) {
-    if (!showing.stands_out) continue;
-    const auto place = key.place_of(showing.item);
-    items += fmt::format("{}{} ({} of {})", items.empty() ? "" : ", ",
-                         place ? item_words(key.items[*place]) : showing.item.text(), showing.missed,
-                         showing.shown);
-  }
+  for (const KeyedItem& item : key.items)
+    for (const ItemShowing& showing : standing_look(decision).items)
+      if (showing.stands_out && showing.item == item.id)
+        items += fmt::format("{}{} ({} of {})", items.empty() ? "" : ", ", item_words(item), showing.missed,
+                             showing.shown);
   if (!items.empty())
     text += fmt::format("{}Missed on half or more of the showings: {}.", text.empty() ? "" : " ", items);
   return text;
@@ -119,7 +117,7 @@ std::string bias_words(const TotalBias& bias) {
     case BiasPosition::inside:
       return fmt::format("Within {}.", margin);
     case BiasPosition::open:
-      return fmt::format("Neither shown within {} nor outside.", margin);
+      return fmt::format("Cannot yet tell whether the total is off by more than {:g} points.", bias.margin);
     case BiasPosition::low:
       return fmt::format("Scores too low, by more than {:g} points in the total.", bias.margin);
     case BiasPosition::high:

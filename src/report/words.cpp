@@ -18,9 +18,10 @@ std::string with_sign(double value, int places, bool plus) {
 
 /// Percent without its sign, for use inside limits.
 std::string percent_digits(double share) {
-  // A limit may lie where no share can; it is said as such, never cut off silently.
-  if (share > 1.0 + 1e-12) return ">100";
-  if (share < -1e-12) return "<0";
+  // A limit may lie where no share can. For people it is shown at the end of the line; the data have it as
+  // computed.
+  if (share > 1.0) return "100";
+  if (share < 0.0) return "0";
   const double points = 100.0 * share;
   const bool near_an_end = (points > 0.0 && points < 1.0) || (points > 99.0 && points < 100.0);
   std::string digits = with_sign(points, near_an_end ? 1 : 0, false);

@@ -13,7 +13,7 @@ TEST_CASE("shares are written as percent, and never rounded to all or nothing") 
   CHECK(percent(0.9999) == "99.9 %");
   CHECK(percent(0.0001) == "0.1 %");
   CHECK(percent(0.05) == "5 %");
-  CHECK(percent_with_limits(Value(0.9), Value(-0.1), Value(1.05)) == "90 % (<0 to >100)");
+  CHECK(percent_with_limits(Value(0.9), Value(-0.1), Value(1.05)) == "90 % (0 to 100)");
 }
 
 TEST_CASE("decimals carry a real minus sign and no negative zero") {

@@ -49,6 +49,8 @@ Result<scores::ScoreTable> take_from_instrument(const Options& options, scores::
   if (!scale) return tl::unexpected(scale.error());
   if (resolve.categories.empty()) resolve.categories = scale->categories;
   if (!resolve.level) resolve.level = scale->level;
+  // Scores at fault are told by the lines of the file, before the key's rows join them.
+  if (const auto own = scores::resolve(table, resolve); !own) return tl::unexpected(own.error());
   return with_library_key(std::move(table), resolve.key, *library, options.instrument);
 }
 

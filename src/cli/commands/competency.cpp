@@ -247,6 +247,14 @@ void tell(const std::vector<competency::Summary>& all, Console& console) {
         << "  Demonstration only: no second readers have confirmed these keys. They decide about nobody.\n";
 }
 
+/// A misspelled case or item has no key, and would pass in silence.
+void tell_without_key(const std::vector<competency::Summary>& all, Console& console) {
+  for (const auto& one : all)
+    if (one.without_key > 0)
+      console.err << fmt::format("{}: {} left out: the library has no such case or item (a misspelled id?)\n",
+                                 one.rater.text(), report::count_of(one.without_key, "score", "scores"));
+}
+
 void write_all(const Options& options, const Evidence& evidence, const std::vector<competency::Summary>& all,
                Console& console) {
   const std::filesystem::path folder = options.out;
@@ -309,6 +317,7 @@ Exit run_competency(const Options& options, Console& console) {
   if (!evidence) return report_error(console, evidence.error());
   const auto all = summaries(options, *evidence);
   if (!all) return report_error(console, all.error());
+  tell_without_key(*all, console);
   if (options.out.empty()) {
     console.out << rendered(all->front(), *evidence, options.format);
     return Exit::done;
