@@ -51,10 +51,9 @@ std::string decision_chart(const competency::Look& look, double not_acceptable, 
                                                 : std::string(),
                                     percent(not_acceptable))
                       : std::string("No score that counts yet."));
-  const Axis axis{20, 700};
+  const Axis axis{25, 690};
   svg.text(axis.at(not_acceptable) - 6, 13, percent(not_acceptable), "end", "small");
-  svg.text(axis.at(competent) + 6, 13, fmt::format("competent from {}", percent(competent)), "start",
-           "small");
+  svg.text(axis.at(competent) + 6, 13, percent(competent), "start", "small");
   draw_marks(svg, axis, 4, 66, not_acceptable, competent);
   draw_look(svg, axis, 42, look);
   return svg.str();
