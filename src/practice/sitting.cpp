@@ -4,6 +4,8 @@
 #include <array>
 #include <cmath>
 
+#include "base/random.hpp"
+
 namespace evenhand::practice {
 namespace {
 
@@ -32,12 +34,15 @@ void count_missed(std::vector<ItemToWorkOn>& work_on, const ItemId& item) {
 
 }  // namespace
 
-std::vector<Step> steps_of(const cases::CaseSet& set) {
+std::vector<Step> steps_of(const cases::CaseSet& set, std::uint64_t seed) {
+  std::vector<const cases::SetEntry*> entries;
+  for (const auto& entry : set.entries) entries.push_back(&entry);
+  if (seed != 0) base::Random(seed).shuffle(std::span(entries));
   std::vector<Step> steps;
-  for (std::size_t c = 0; c < set.entries.size(); ++c)
-    for (std::size_t i = 0; i < set.entries[c].items.size(); ++i)
-      steps.push_back({set.entries[c].case_id, set.entries[c].items[i], c + 1, set.entries.size(), i + 1,
-                       set.entries[c].items.size()});
+  for (std::size_t c = 0; c < entries.size(); ++c)
+    for (std::size_t i = 0; i < entries[c]->items.size(); ++i)
+      steps.push_back({entries[c]->case_id, entries[c]->items[i], c + 1, entries.size(), i + 1,
+                       entries[c]->items.size()});
   return steps;
 }
 
@@ -52,7 +57,7 @@ SittingSummary summarize(std::span<const Scored> items) {
   std::vector<double> errors, watch, sure_right, sure_wrong;
   std::array<std::size_t, 5> slips{};
   for (const Scored& one : items) {
-    if (one.watch_error) watch.push_back(*one.watch_error);
+    watch.insert(watch.end(), one.watch_errors.begin(), one.watch_errors.end());
     for (const Slip slip : one.slips) ++slips[static_cast<std::size_t>(slip)];
     if (!one.levels_off && !one.abstained) continue;
     ++summary.scored;

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstddef>
+#include <cstdint>
 #include <optional>
 #include <span>
 #include <string>
@@ -23,7 +24,9 @@ struct Step {
 };
 
 /// What has to be scored, case after case, items in the order of the set.
-std::vector<Step> steps_of(const cases::CaseSet& set);
+///
+/// seed  shuffles the cases; 0 leaves them in the order of the set
+std::vector<Step> steps_of(const cases::CaseSet& set, std::uint64_t seed = 0);
 
 /// The first step that has no answer yet; nothing when all have.
 std::optional<std::size_t> next_step(std::span<const Step> steps, const std::vector<bool>& answered);
@@ -35,8 +38,8 @@ struct Scored {
       levels_off;          ///< merit of the score minus merit of the key; nothing: no level beside a level
   bool abstained = false;  ///< no level where the key is one
   std::vector<Slip> slips;
-  std::optional<double> watch_error;  ///< seconds, reading minus true
-  std::optional<double> sureness;     ///< 0 to 1
+  std::vector<double> watch_errors;  ///< of each reading: seconds, reading minus true
+  std::optional<double> sureness;    ///< 0 to 1
 };
 
 struct ItemToWorkOn {

@@ -42,20 +42,31 @@ class Namer {
       saw_it_wrong(*meant);
       read_the_rule_wrong();
     }
-    if (agrees && !slips_.empty())
+    if (agrees && std::ranges::any_of(slips_, changes_level))
       slips_.insert(slips_.begin(), {Slip::right_for_wrong_reason,
                                      "The score is right, but not for this reason: two slips cancel."});
-    if (!agrees && key_.gray())
-      slips_.push_back({Slip::gray_zone, "The criteria leave this open; the ruling in force decides."});
+    if (!agrees && key_.gray()) gray_zone(*deciding);
     return std::move(slips_);
   }
 
  private:
+  /// By itself it would have led to another level: an agreement in spite of it is luck.
+  static bool changes_level(const NamedSlip& named) {
+    return named.slip == Slip::wrong_trial || named.slip == Slip::read_the_rule_wrong;
+  }
+
   std::optional<std::vector<double>> written_down() const {
     if (answer_.seen.empty()) return std::nullopt;
-    const auto complete_ = complete(scoring_, item_place_, answer_.seen);
-    if (!complete_) return std::nullopt;
-    return complete_->values;
+    const auto all = complete(scoring_, item_place_, answer_.seen);
+    if (!all) return std::nullopt;
+    return all->values;
+  }
+
+  /// Nobody stated it, and which of several usual values it is follows from the rest (how a hold of that
+  /// length ends): no sighting of its own.
+  bool follows_from_the_rest(std::size_t axis, double truth) const {
+    const auto& usual = scoring_.instrument.observations[item_.observe[axis]].usual;
+    return !answer_.seen[axis] && usual.size() > 1 && std::ranges::find(usual, truth) != usual.end();
   }
 
   bool differs(std::size_t axis, double a, double b) const {
@@ -112,14 +123,15 @@ class Namer {
     for (std::size_t axis = 0; axis < item_.observe.size(); ++axis) {
       const Observation& observation = scoring_.instrument.observations[item_.observe[axis]];
       const double mine = (*seen_)[axis], truth = trial.values[axis];
-      if (!differs(axis, mine, truth)) continue;
+      if (!differs(axis, mine, truth) || follows_from_the_rest(axis, truth)) continue;
       if (!observation.is_number() && !matters(axis, trial)) continue;
       differences.push_back(fmt::format("you saw \"{}\", it was \"{}\"", value_words(observation, mine),
                                         value_words(observation, truth)));
     }
     if (!differences.empty())
-      slips_.push_back(
-          {Slip::saw_it_wrong, fmt::format("Seen otherwise: {}.", fmt::join(differences, "; "))});
+      slips_.push_back({Slip::saw_it_wrong,
+                        fmt::format("Seen otherwise: {}.{}", fmt::join(differences, "; "),
+                                    level_of(*seen_) == trial.level ? " The level is the same." : "")});
   }
 
   void read_the_rule_wrong() {
@@ -129,6 +141,13 @@ class Namer {
     slips_.push_back(
         {Slip::read_the_rule_wrong, fmt::format("From what you saw follows level {}: {}",
                                                 item_.levels[*follows].label, item_.levels[*follows].says)});
+  }
+
+  void gray_zone(const TrialReading& deciding) {
+    const Ruling& ruling = classification_.rulings[deciding.rulings.front()];
+    slips_.push_back(
+        {Slip::gray_zone, fmt::format("The criteria leave this open; ruling {} ({}) decides: {}.", ruling.id,
+                                      tier_words(ruling.tier), ruling.situation)});
   }
 
   const Scoring& scoring_;

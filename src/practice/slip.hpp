@@ -39,7 +39,9 @@ inline constexpr double seen_right_centimeters = 0.5;
 ///
 /// A fact that was seen otherwise is a slip when it could change the level, in what was there or in what was
 /// written down; a number when it lies further off than the tolerance above. The rule was read wrong when the
-/// level does not follow from what was written down. Where the rater does not say which trial counted, it is
+/// level does not follow from what was written down. A score that agrees is right for the wrong reason when
+/// another trial was meant or the level does not follow from what was written down; a mere difference in what
+/// was seen, with the same level, is not. Where the rater does not say which trial counted, it is
 /// the one whose level and numbers fit what was written down, else the one that does count. Empty: nothing to
 /// name, or the key is no level, or no level was given.
 std::vector<NamedSlip> slips_of(const instrument::Scoring& scoring, std::size_t item,

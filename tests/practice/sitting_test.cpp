@@ -1,5 +1,7 @@
 #include "practice/sitting.hpp"
 
+#include <algorithm>
+
 #include <catch2/catch.hpp>
 
 using namespace evenhand;
@@ -18,10 +20,29 @@ TEST_CASE("a set is walked case by case, items in its order") {
   CHECK_FALSE(next_step(steps, {true, true, true}));
 }
 
+TEST_CASE("a seed shuffles the cases and nothing else, the same way each time", "[property]") {
+  cases::CaseSet set;
+  for (int i = 0; i < 9; ++i)
+    set.entries.push_back({CaseId("c" + std::to_string(i)), {ItemId("1"), ItemId("4")}});
+  const auto plain = steps_of(set), shuffled = steps_of(set, 7);
+  CHECK(shuffled == steps_of(set, 7));
+  CHECK(shuffled != steps_of(set, 8));
+  std::vector<std::string> before, after;
+  for (std::size_t i = 0; i < plain.size(); ++i) {
+    before.push_back(plain[i].case_id.text() + plain[i].item.text());
+    after.push_back(shuffled[i].case_id.text() + shuffled[i].item.text());
+    CHECK(shuffled[i].case_number == plain[i].case_number);  // counted as they come
+    CHECK(shuffled[i].item == plain[i].item);                // items keep their order
+  }
+  CHECK(before != after);
+  std::ranges::sort(after);
+  CHECK(before == after);
+}
+
 TEST_CASE("a sitting is summed up") {
   std::vector<Scored> items(5);
-  items[0] = {ItemId("1"), 0, false, {}, 0.2, 0.9};
-  items[1] = {ItemId("2"), -2, false, {Slip::saw_it_wrong}, 0.4, 0.5};
+  items[0] = {ItemId("1"), 0, false, {}, {0.1, 0.3}, 0.9};
+  items[1] = {ItemId("2"), -2, false, {Slip::saw_it_wrong}, {0.5}, 0.5};
   items[2] = {ItemId("2"), 1, false, {Slip::saw_it_wrong, Slip::gray_zone}, {}, {}};
   items[3] = {ItemId("3"), {}, true, {}, {}, {}};
   items[4] = {ItemId("5"), {}, false, {}, {}, {}};  // the key is no level
@@ -31,7 +52,8 @@ TEST_CASE("a sitting is summed up") {
   CHECK(s.abstained == 1);
   CHECK(*s.mean_error == Approx(-1.0 / 3));
   CHECK(*s.watch_mean == Approx(0.3));
-  CHECK(*s.watch_sd == Approx(0.141421356));
+  CHECK(*s.watch_sd == Approx(0.2));  // of 0.1, 0.3 and 0.5
+  CHECK(s.watch_readings == 3);
   REQUIRE(s.work_on.size() == 2);
   CHECK(s.work_on[0].item.text() == "2");
   CHECK(s.work_on[0].missed == 2);
