@@ -62,9 +62,9 @@ class Places {
     const char quote_mark = byte(offset);
     if (quote_mark != '"' && quote_mark != '\'') return true;
     for (std::size_t i = offset + 1; i < bytes_.size(); ++i) {
-      if (bytes_[i] == '\\' && quote_mark == '"')
-        ++i;
-      else if (bytes_[i] == quote_mark && quote_mark == '\'' && byte(i + 1) == '\'')
+      const bool escapes_next =
+          quote_mark == '"' ? bytes_[i] == '\\' : bytes_[i] == quote_mark && byte(i + 1) == quote_mark;
+      if (escapes_next)
         ++i;
       else if (bytes_[i] == quote_mark)
         return true;

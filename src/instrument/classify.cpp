@@ -198,8 +198,8 @@ class Classifier {
     const Ruling& ruling = out_.rulings[r];
     std::size_t target = cell;
     for (const auto& replacement : ruling.as_if) {
-      const std::size_t axis = *axis_of(item_, replacement.observation);
-      target = out_.partition.moved(target, axis, out_.partition.class_of(axis, replacement.value));
+      if (const auto axis = axis_of(item_, replacement.observation))
+        target = out_.partition.moved(target, *axis, out_.partition.class_of(*axis, replacement.value));
     }
     chain_.push_back({r, cell});
     if (state_[target] == State::working || chain_.size() > longest_chain)

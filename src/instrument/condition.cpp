@@ -36,8 +36,8 @@ std::string bounds_words(const Constraint& constraint, const Observation& observ
     if (low && high && high->at - low->at == 1.0) return number(low->at);
     if (low && high) return fmt::format("{} to {}", number(low->at), number(high->at - 1.0));
     if (high && high->at - 1.0 == observation.from) return number(observation.from);
-    return low ? fmt::format("{} or more", number(low->at))
-               : fmt::format("{} or fewer", number(high->at - 1.0));
+    if (high) return fmt::format("{} or fewer", number(high->at - 1.0));
+    return low ? fmt::format("{} or more", number(low->at)) : "";
   }
   if (low && high && low->at == high->at) return fmt::format("exactly {}", number(low->at));
   if (!low && high && high->after && high->at == observation.from) return number(high->at);

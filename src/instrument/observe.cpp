@@ -43,8 +43,8 @@ Result<Observed> complete(const Scoring& scoring, std::size_t item_place,
   std::vector<std::size_t> open;
   for (std::size_t axis = 0; axis < item.observe.size(); ++axis) {
     const Observation& observation = instrument.observations[item.observe[axis]];
-    if (stated[axis]) {
-      observed.values.push_back(*stated[axis]);
+    if (const auto& value = stated[axis]) {
+      observed.values.push_back(*value);
       continue;
     }
     if (observation.usual.empty())

@@ -16,7 +16,7 @@ using document::Need;
 using document::Value;
 
 std::optional<std::string> read_name(const Value& value, std::string_view what, Faults& faults) {
-  const auto text = document::read_text(value, what, faults);
+  auto text = document::read_text(value, what, faults);
   if (!text) return std::nullopt;
   const bool plain = text->size() <= 64 && std::ranges::all_of(*text, [](char c) {
                        return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') ||
@@ -233,7 +233,7 @@ Region read_region(const Value& value, const Scope& scope, Faults& faults) {
 
 std::optional<std::string> read_label(const Value& value, std::string_view name, const Scope& scope,
                                       Faults& faults) {
-  const auto label = document::read_text(value, name, faults);
+  auto label = document::read_text(value, name, faults);
   if (!label || scope.labels.empty()) return label;
   if (std::ranges::find(scope.labels, *label) != scope.labels.end()) return label;
   faults.add(value.at(), fmt::format("there is no level `{}` in {}", *label, scope.whom),
