@@ -5,9 +5,11 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <array>
 #include <chrono>
 #include <csignal>
 #include <ostream>
+#include <thread>
 
 #include <fmt/core.h>
 
@@ -15,6 +17,8 @@ namespace evenhand::cli {
 namespace {
 
 using Clock = std::chrono::steady_clock;
+
+constexpr std::array ending_signals{SIGINT, SIGTERM, SIGHUP, SIGQUIT};
 
 termios saved_terminal;                  // what the signal handler puts back
 volatile std::sig_atomic_t raw_now = 0;  // whether there is anything to put back
@@ -35,25 +39,27 @@ class RawTerminal {
     raw.c_lflag &= ~static_cast<tcflag_t>(ICANON | ECHO);
     raw.c_cc[VMIN] = 0;
     raw.c_cc[VTIME] = 0;
-    for (const int signal : {SIGINT, SIGTERM, SIGHUP}) std::signal(signal, restore_and_die);
+    for (const int signal : ending_signals) std::signal(signal, restore_and_die);
     raw_now = 1;
     tcsetattr(STDIN_FILENO, TCSANOW, &raw);
   }
   ~RawTerminal() {
     if (raw_now == 0) return;
-    tcsetattr(STDIN_FILENO, TCSANOW, &saved_terminal);
+    // A press that came too late for the watch is no answer to the next question.
+    tcsetattr(STDIN_FILENO, TCSAFLUSH, &saved_terminal);
     raw_now = 0;
-    for (const int signal : {SIGINT, SIGTERM, SIGHUP}) std::signal(signal, SIG_DFL);
+    for (const int signal : ending_signals) std::signal(signal, SIG_DFL);
   }
   RawTerminal(const RawTerminal&) = delete;
   RawTerminal& operator=(const RawTerminal&) = delete;
 };
 
-void write_moment(const cases::Moment& moment, std::ostream& out) {
+void write_moment(const cases::Moment& moment, const std::string& before, std::ostream& out) {
   if (moment.says)
-    out << (moment.says->who == cases::Speech::Speaker::child ? "    Child: \u201c" : "    Examiner: \u201c")
+    out << before
+        << (moment.says->who == cases::Speech::Speaker::child ? "Child: \u201c" : "Examiner: \u201c")
         << moment.says->words << "\u201d\n";
-  if (!moment.text.empty()) out << "    " << moment.text << '\n';
+  if (!moment.text.empty()) out << before << moment.text << '\n';
   out.flush();
 }
 
@@ -68,6 +74,10 @@ void wait_until(Clock::time_point until, Clock::time_point start, double speed, 
     const auto now = Clock::now();
     char key = 0;
     const auto got = read(STDIN_FILENO, &key, 1);
+    if (got <= 0 && (input.revents & (POLLHUP | POLLERR)) != 0) {
+      std::this_thread::sleep_until(until);  // the terminal is gone: nobody will press
+      return;
+    }
     if (got <= 0) continue;
     if (key != '\n' && key != '\r') continue;
     played.presses.push_back(std::chrono::duration<double>(now - start).count() * speed);
@@ -83,7 +93,8 @@ void wait_until(Clock::time_point until, Clock::time_point start, double speed, 
 Played play(const cases::Trial& trial, double speed, Console& console) {
   Played played;
   if (!console.in_is_terminal) {
-    for (const auto& moment : trial.timeline) write_moment(moment, console.out);
+    for (const auto& moment : trial.timeline)
+      write_moment(moment, fmt::format("    {:5.1f} s  ", moment.at), console.out);
     return played;
   }
   const RawTerminal raw;
@@ -92,7 +103,7 @@ Played play(const cases::Trial& trial, double speed, Console& console) {
     const auto due =
         start + std::chrono::duration_cast<Clock::duration>(std::chrono::duration<double>(moment.at / speed));
     wait_until(due, start, speed, played, console.out);
-    write_moment(moment, console.out);
+    write_moment(moment, "    ", console.out);
   }
   // A late press still counts for a while: people react.
   const auto last = trial.timeline.empty() ? 0.0 : trial.timeline.back().at;

@@ -14,8 +14,8 @@ struct Played {
 
 /// Plays the moments of a trial in real time (`speed` times as fast), each line when it happens. Presses are
 /// timed when they arrive, on the clock that the moments go by, and given in seconds of the trial. Only a
-/// terminal can press; elsewhere the moments are written one after the other with their times left out, and
-/// nothing is waited for.
+/// terminal can press; elsewhere the moments are written one after the other, each with its second, since
+/// there is no watch, and nothing is waited for.
 Played play(const cases::Trial& trial, double speed, Console& console);
 
 /// Between the first press and the second, in seconds; nothing without two presses.

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <charconv>
+#include <cmath>
 #include <map>
 #include <ostream>
 
@@ -11,7 +12,7 @@
 #include "cli/answer.hpp"
 #include "cli/clock.hpp"
 #include "cli/playback.hpp"
-#include "cli/prompt.hpp"
+#include "cli/practice_facts.hpp"
 #include "instrument/names.hpp"
 #include "instrument/reason.hpp"
 #include "practice/sitting.hpp"
@@ -23,16 +24,6 @@
 namespace evenhand::cli {
 namespace {
 
-constexpr const char* help_words =
-    "  A timed trial runs as live text: press Enter to start your watch, and Enter to stop it.\n"
-    "  Facts: Enter takes what is usual; a number changes the line with that number.\n"
-    "  Score: the level, or a word: not-tested, omitted, refused, unsafe, cannot-rate.\n"
-    "  b goes back to the item before (not in practice, where the reason has been shown).\n"
-    "  q leaves; everything answered is saved, and the same command goes on from there.\n";
-
-/// The person wants the item before.
-struct GoBack {};
-
 struct Given {
   store::Answer stored;
   practice::Answer answer;
@@ -43,7 +34,7 @@ class Taker {
   Taker(const PracticeSitting& sitting, Console& console)
       : sitting_(sitting),
         console_(console),
-        steps_(practice::steps_of(sitting.set)),
+        steps_(practice::steps_of(sitting.set, sitting.seed)),
         answered_(steps_.size()) {}
 
   Exit run() {
@@ -52,7 +43,9 @@ class Taker {
       console_.out << fmt::format("Going on where you stopped: {} of {} items are answered.\n",
                                   std::ranges::count(answered_, true), steps_.size());
     try {
-      while (const auto next = pending()) take(*next);
+      do {
+        while (const auto next = pending()) take(*next);
+      } while (!handed_in());
     } catch (const Leave&) {
       console_.out << "Saved. The same command goes on from here.\n";
       return Exit::done;
@@ -65,6 +58,18 @@ class Taker {
 
  private:
   bool reasons_at_once() const { return sitting_.set.mode == cases::Mode::practice; }
+
+  /// Where reasons come at the end, the person says when that is.
+  bool handed_in() {
+    if (reasons_at_once()) return true;
+    return ask<bool>(console_, "\nEverything is answered. Enter hands it in; b goes back to the last item: ",
+                     [&](const std::string& line) -> Result<bool> {
+                       if (line.empty()) return true;
+                       if (line != "b") return fail(Errc::invalid, "Press Enter, or type b.");
+                       back_to_ = steps_.size() - 1;
+                       return false;
+                     });
+  }
 
   std::optional<std::size_t> pending() {
     if (back_to_) return std::exchange(back_to_, std::nullopt);
@@ -119,11 +124,12 @@ class Taker {
       given_[at] = std::move(given);
       if (reasons_at_once()) explain(at);
     } catch (const GoBack&) {
-      if (at == 0 || reasons_at_once())
-        console_.out << "    There is nothing to go back to.\n";
-      else
+      if (at > 0 && !reasons_at_once()) {
         back_to_ = at - 1;
-      if (at == 0 || reasons_at_once()) back_to_ = at;
+        return;
+      }
+      console_.out << "    This item begins again.\n";
+      back_to_ = at;
     }
   }
 
@@ -156,7 +162,7 @@ class Taker {
     if (case_item.trials.empty()) show_nothing(case_item);
     if (!counted.empty()) {
       ask_trial(counted.size(), place, given);
-      ask_facts(place, given);
+      given.stored.observations = ask_facts(sitting_.scoring, place, watch_of(place, given), console_);
     }
     ask_score(place, given);
     ask_sureness(given);
@@ -194,112 +200,23 @@ class Taker {
     const auto& item = sitting_.scoring.instrument.items[place];
     if (trials == 1) given.stored.trial = 1;
     if (trials < 2 || item.trials.counts == instrument::Counts::mean) return;
-    given.stored.trial = ask<std::uint32_t>(
-        console_, fmt::format("  Which trial counts, 1 to {}? ", trials),
-        [&](const std::string& line) -> Result<std::uint32_t> {
-          std::uint32_t number = 0;
-          const auto [end, error] = std::from_chars(line.data(), line.data() + line.size(), number);
-          if (line == "b") throw GoBack{};
-          if (error != std::errc{} || end != line.data() + line.size() || number < 1 || number > trials)
-            return fail(Errc::invalid, "Type a number from 1 to {}.", trials);
-          return number;
-        });
+    const std::string prompt =
+        fmt::format("  Which trial {}, 1 to {}? ", item.trials.ways.empty() ? "counts" : "decides", trials);
+    given.stored.trial = static_cast<std::uint32_t>(ask_in_sitting<std::size_t>(
+        console_, prompt, [&](const std::string& line) { return read_choice(line, trials); }));
   }
 
-  std::optional<double> watch_of(const Given& given) const {
-    for (const auto& reading : given.stored.stopwatch)
+  /// What to offer where a time is asked for.
+  std::optional<double> watch_of(std::size_t place, const Given& given) const {
+    const auto& readings = given.stored.stopwatch;
+    if (sitting_.scoring.instrument.items[place].trials.counts == instrument::Counts::mean) {
+      double sum = 0.0;
+      for (const auto& reading : readings) sum += reading.seconds;
+      return readings.empty() ? std::nullopt : std::optional(sum / static_cast<double>(readings.size()));
+    }
+    for (const auto& reading : readings)
       if (!given.stored.trial || reading.trial == *given.stored.trial) return reading.seconds;
     return std::nullopt;
-  }
-
-  /// Numbers without a usual value are asked for; facts are shown as usual, to be changed by number.
-  void ask_facts(std::size_t place, Given& given) {
-    const auto& instrument = sitting_.scoring.instrument;
-    const auto& item = instrument.items[place];
-    std::vector<std::size_t> facts;
-    std::map<std::size_t, std::string> values;
-    for (const std::size_t observation_place : item.observe) {
-      const auto& observation = instrument.observations[observation_place];
-      if (observation.usual.empty())
-        values[observation_place] = ask_number(observation, item.trials.counts, given);
-      else
-        facts.push_back(observation_place);
-    }
-    console_.out << "  What you saw:\n";
-    for (;;) {
-      for (std::size_t i = 0; i < facts.size(); ++i) console_.out << fact_line(i, facts[i], values);
-      const std::string line =
-          ask_line(console_, "  Enter when this is right, or the number of a line to change: ");
-      if (line.empty()) break;
-      if (line == "b") throw GoBack{};
-      if (line == "?") {
-        console_.out << help_words;
-        continue;
-      }
-      std::size_t number = 0;
-      const auto [end, error] = std::from_chars(line.data(), line.data() + line.size(), number);
-      if (error != std::errc{} || end != line.data() + line.size() || number < 1 || number > facts.size())
-        console_.out << fmt::format("    Type a number from 1 to {}, or nothing.\n", facts.size());
-      else
-        values[facts[number - 1]] = ask_fact(instrument.observations[facts[number - 1]]);
-    }
-    for (const auto& [observation_place, value] : values)
-      given.stored.observations.push_back({instrument.observations[observation_place].id, value});
-  }
-
-  std::string fact_line(std::size_t i, std::size_t observation_place,
-                        const std::map<std::size_t, std::string>& values) const {
-    const auto& observation = sitting_.scoring.instrument.observations[observation_place];
-    std::string shown;
-    if (const auto found = values.find(observation_place); found != values.end()) {
-      const auto value = instrument::read_value(observation, found->second, instrument::BareNumbers::taken);
-      shown = instrument::value_words(observation, *value) + "  (changed)";
-    } else if (observation.usual.size() > 1) {
-      shown = fmt::format("{}, or {}", instrument::value_words(observation, observation.usual[0]),
-                          instrument::value_words(observation, observation.usual[1]));
-    } else {
-      shown = instrument::value_words(observation, observation.usual[0]);
-    }
-    return fmt::format("    {} {}\n", i + 1, shown);
-  }
-
-  std::string ask_number(const instrument::Observation& observation, instrument::Counts counts,
-                         const Given& given) {
-    const auto watch = observation.kind == instrument::Kind::duration ? watch_of(given) : std::nullopt;
-    const std::string unit(document::unit_symbol(observation.unit));
-    console_.out << report::wrapped(observation.ask +
-                                    (counts == instrument::Counts::mean ? " (The mean of the trials.)" : ""));
-    const std::string prompt = watch ? fmt::format("    [{:.2f} {}] ", *watch, unit)
-                                     : (unit.empty() ? std::string("    ") : fmt::format("    ({}) ", unit));
-    return ask<std::string>(console_, prompt, [&](const std::string& line) -> Result<std::string> {
-      if (line == "b") throw GoBack{};
-      if (line.empty() && watch) return fmt::format("{:.2f} {}", *watch, unit);
-      if (line == "?") return tl::unexpected(Error{Errc::invalid, std::string("\n") + help_words});
-      if (line.empty()) return fail(Errc::invalid, "Type what you measured, such as 12.5.");
-      const auto value = instrument::read_value(observation, line, instrument::BareNumbers::taken);
-      if (!value) return tl::unexpected(value.error());
-      return instrument::number_words(observation, *value);
-    });
-  }
-
-  std::string ask_fact(const instrument::Observation& observation) {
-    console_.out << report::wrapped(observation.ask);
-    if (observation.is_number())
-      return ask<std::string>(console_, "    ", [&](const std::string& line) -> Result<std::string> {
-        const auto value = instrument::read_value(observation, line, instrument::BareNumbers::taken);
-        if (!value) return tl::unexpected(value.error());
-        return instrument::number_words(observation, *value);
-      });
-    for (std::size_t i = 0; i < observation.values.size(); ++i)
-      console_.out << fmt::format("      {} {}\n", i + 1, observation.values[i].words);
-    return ask<std::string>(console_, "    ", [&](const std::string& line) -> Result<std::string> {
-      std::size_t number = 0;
-      const auto [end, error] = std::from_chars(line.data(), line.data() + line.size(), number);
-      if (error == std::errc{} && end == line.data() + line.size() && number >= 1 &&
-          number <= observation.values.size())
-        return observation.values[number - 1].id;
-      return fail(Errc::invalid, "Type a number from 1 to {}.", observation.values.size());
-    });
   }
 
   void ask_score(std::size_t place, Given& given) {
@@ -310,19 +227,16 @@ class Taker {
       labels.push_back(level.label);
       console_.out << fmt::format("    {:>2}  {}\n", level.label, level.says);
     }
-    const std::string answer =
-        ask<std::string>(console_, "  Your score (or cannot-rate, not-tested, ...; ? for help): ",
-                         [&](const std::string& line) -> Result<std::string> {
-                           if (line == "b") throw GoBack{};
-                           if (line == "?")
-                             return tl::unexpected(Error{Errc::invalid, std::string("\n") + help_words});
-                           if (std::ranges::find(labels, line) != labels.end()) return line;
-                           const auto status = scores::status_named(line);
-                           if (status && !scores::carries_score(*status)) return line;
-                           if (status == scores::Status::skip_rule) return line;
-                           return fail(Errc::invalid, "Type one of {}, or a word such as cannot-rate.",
-                                       instrument::joined(labels, "or"));
-                         });
+    const std::string answer = ask_in_sitting<std::string>(
+        console_, "  Your score (or cannot-rate, not-tested, ...; ? for help): ",
+        [&](const std::string& line) -> Result<std::string> {
+          if (std::ranges::find(labels, line) != labels.end()) return line;
+          const auto status = scores::status_named(line);
+          if (status && !scores::carries_score(*status)) return line;
+          if (status == scores::Status::skip_rule) return line;
+          return fail(Errc::invalid, "Type one of {}, or a word such as cannot-rate.",
+                      instrument::joined(labels, "or"));
+        });
     if (std::ranges::find(labels, answer) != labels.end()) {
       given.stored.value = answer;
       return;
@@ -332,7 +246,7 @@ class Taker {
   }
 
   void ask_sureness(Given& given) {
-    given.stored.sureness = ask<std::optional<double>>(
+    given.stored.sureness = ask_in_sitting<std::optional<double>>(
         console_, "  How sure, 0 to 100 (Enter: no answer)? ",
         [](const std::string& line) -> Result<std::optional<double>> {
           if (line.empty()) return std::optional<double>{};
@@ -359,13 +273,18 @@ class Taker {
     const auto& key = key_of(step).items[place];
     const auto& given = given_.at(at);
     const auto& item = sitting_.scoring.instrument.items[place];
-    const bool agrees = given.answer.level && given.answer.level == key.level;
+    const bool agrees = key.status ? scores::word(given.stored.status) == cases::to_string(*key.status)
+                                   : given.answer.level.has_value() && given.answer.level == key.level;
     console_.out << fmt::format(
         "\n  Key: {}. {}\n", key_words(key, place),
         agrees ? "You gave the same."
                : fmt::format("You gave {}.", given.answer.level
                                                  ? item.levels[*given.answer.level].label
                                                  : std::string(scores::word(given.stored.status))));
+    if (key.status && given.answer.level)
+      console_.out << "    There is no performance to score: what was not done is never a number.\n";
+    if (key.level && !given.answer.level)
+      console_.out << "    It was done, and what was seen is enough for a level.\n";
     if (!key.skip_rule && !key.status)
       for (const auto& sentence : instrument::reason(sitting_.scoring, place, key.reading))
         console_.out << report::wrapped(sentence, 88, 4);
@@ -421,7 +340,8 @@ class Taker {
     for (const auto& slip : practice::slips_of(sitting_.scoring, place, key, given.answer))
       one.slips.push_back(slip.slip);
     for (const auto& reading : given.stored.stopwatch)
-      if (const auto truth = true_seconds(key, reading.trial)) one.watch_error = reading.seconds - *truth;
+      if (const auto truth = true_seconds(key, reading.trial))
+        one.watch_errors.push_back(reading.seconds - *truth);
     return one;
   }
 

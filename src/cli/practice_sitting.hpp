@@ -15,7 +15,8 @@ struct PracticeSitting {
   const instrument::Scoring& scoring;
   store::Store& store;
   SittingId id;
-  double speed = 1.0;  ///< of timelines
+  std::uint64_t seed = 0;  ///< of the order of the cases; see practice::steps_of
+  double speed = 1.0;      ///< of timelines
 };
 
 /// Takes a rater through a set, from the first item without an answer on. Each answer is in the store before

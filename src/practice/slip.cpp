@@ -135,19 +135,25 @@ class Namer {
   }
 
   void read_the_rule_wrong() {
-    const auto follows = level_of(*seen_);
+    const TrialReading reading = read_trial(scoring_, item_place_, *seen_);
     // The mean at the price of a spoilt trial follows from more than the mean itself.
-    if (!follows || follows == answer_.level || key_.reading.left_out_of_mean > 0) return;
-    slips_.push_back(
-        {Slip::read_the_rule_wrong, fmt::format("From what you saw follows level {}: {}",
-                                                item_.levels[*follows].label, item_.levels[*follows].says)});
+    if (!reading.level || reading.level == answer_.level || key_.reading.left_out_of_mean > 0) return;
+    const Level& follows = item_.levels[*reading.level];
+    slips_.push_back({Slip::read_the_rule_wrong,
+                      reading.rulings.empty()
+                          ? fmt::format("From what you saw follows level {}: {}", follows.label, follows.says)
+                          : fmt::format("From what you saw follows level {}, by {}.", follows.label,
+                                        ruling_words(reading))});
   }
 
   void gray_zone(const TrialReading& deciding) {
-    const Ruling& ruling = classification_.rulings[deciding.rulings.front()];
     slips_.push_back(
-        {Slip::gray_zone, fmt::format("The criteria leave this open; ruling {} ({}) decides: {}.", ruling.id,
-                                      tier_words(ruling.tier), ruling.situation)});
+        {Slip::gray_zone, fmt::format("The criteria leave this open; {} decides.", ruling_words(deciding))});
+  }
+
+  std::string ruling_words(const TrialReading& reading) const {
+    const Ruling& ruling = classification_.rulings[reading.rulings.front()];
+    return fmt::format("ruling {} ({})", ruling.id, tier_words(ruling.tier));
   }
 
   const Scoring& scoring_;

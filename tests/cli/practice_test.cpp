@@ -1,4 +1,6 @@
 // A sitting through a pipe, as a script or a screen reader's terminal has it.
+#include <algorithm>
+
 #include <catch2/catch.hpp>
 
 #include "support.hpp"
@@ -9,6 +11,14 @@ namespace {
 
 /// Facts as usual, then the score, no sureness.
 std::string item(const std::string& score) { return "\n" + score + "\n\n"; }
+
+/// A skills check of two items with one trial each.
+std::vector<std::string> short_check(const TemporaryFolder& folder, const std::string& store) {
+  folder.file("short.yaml",
+              "format: evenhand/set-1\nid: short\ntitle: Short\nmode: skills-check\ndemonstration: yes\n"
+              "entries: [{case: pb-lark, items: [\"1\", \"2\"]}]\n");
+  return {"practice", "--set", "short", "--rater", "ann", "--store", store, "--library", folder.path("")};
+}
 
 }  // namespace
 
@@ -38,10 +48,20 @@ TEST_CASE("another rater, another sitting") {
 
 TEST_CASE("nothing is shown before the end of a skills check") {
   const TemporaryFolder folder;
-  const auto ran = run(
-      {"practice", "--set", "pb-demonstration", "--rater", "ann", "--store", folder.path("p.db")}, item("3"));
+  const auto ran =
+      run({"practice", "--set", "pb-demonstration", "--rater", "ann", "--store", folder.path("p.db")},
+          "2\n" + item("3"));
   REQUIRE(ran.exit == 0);
+  CHECK(ran.out.find("Item 2 of 7") != std::string::npos);
   CHECK(ran.out.find("Key:") == std::string::npos);
+}
+
+TEST_CASE("the trial that was taken for the one that counts is a slip of its own") {
+  const TemporaryFolder folder;
+  const auto ran = run({"practice", "--set", "pb-all", "--rater", "ann", "--store", folder.path("p.db")},
+                       "1\n" + item("3"));
+  CHECK(ran.out.find("Scored the wrong trial. You scored trial 1; trial 2 counts, as level 4.") !=
+        std::string::npos);
 }
 
 TEST_CASE("a slip of the keyboard is asked again, and q leaves with everything saved") {
@@ -55,6 +75,77 @@ TEST_CASE("a slip of the keyboard is asked again, and q leaves with everything s
   CHECK(ran.out.find("Type a number from 0 to 100") != std::string::npos);
   CHECK(ran.out.find("Key: 4. You gave the same.") != std::string::npos);
   CHECK(ran.out.find("Saved.") != std::string::npos);
+}
+
+TEST_CASE("b begins an item again where the one before is closed, and goes back in a skills check") {
+  const TemporaryFolder folder;
+  const auto practice =
+      run({"practice", "--set", "pb-first-steps", "--rater", "ann", "--store", folder.path("p.db")},
+          item("3") + "\nb\n" + item("4"));
+  CHECK(practice.out.find("This item begins again.") != std::string::npos);
+  CHECK(practice.out.find("Key: 4. You gave the same.") != std::string::npos);
+
+  const auto check = folder.path("c.db");
+  REQUIRE(run(short_check(folder, check), item("3") + "b\n" + item("2")).exit == 0);
+  const auto exported = run({"export", "--store", check});  // the second thought is in force, once
+  CHECK(std::count(exported.out.begin(), exported.out.end(), '\n') == 2);
+  CHECK(exported.out.find("ann,pb-lark,1,1,2,") != std::string::npos);
+}
+
+TEST_CASE("what cannot have been seen together is asked again") {
+  const TemporaryFolder folder;
+  // Eyes closed for 4 s, and still so when time was called after 10 s.
+  const auto ran =
+      run({"practice", "--set", "pb-first-steps", "--rater", "ann", "--store", folder.path("p.db")},
+          item("4") + item("4") + "4\n2\n1\n\n1\n10\n" + item("4"));
+  CHECK(ran.out.find("That does not fit together") != std::string::npos);
+  CHECK(ran.out.find("held 10 s") != std::string::npos);
+  CHECK(run({"export", "--store", folder.path("p.db")}).out.find("time-called") != std::string::npos);
+}
+
+TEST_CASE("a timed trial through a pipe tells its seconds, since there is no watch") {
+  const TemporaryFolder folder;
+  const auto ran =
+      run({"practice", "--set", "pb-first-steps", "--rater", "ann", "--store", folder.path("p.db")},
+          item("4") + item("4"));
+  CHECK(ran.out.find(" s  The lids go down.") != std::string::npos);
+}
+
+TEST_CASE("a skills check is handed in by its rater, and its reasons come then") {
+  const TemporaryFolder folder;
+  const auto command = short_check(folder, folder.path("p.db"));
+  const auto answered = run(command, item("4") + item("3"));
+  CHECK(answered.out.find("Enter hands it in") != std::string::npos);
+  CHECK(answered.out.find("Key:") == std::string::npos);
+  const auto mended = run(command, "b\n" + item("4") + "\n");  // back to the last item, then handed in
+  CHECK(mended.out.find("2 of 2 items are answered") != std::string::npos);
+  CHECK(mended.out.find("Done. 2 of 2 scores equal the key") != std::string::npos);
+  CHECK(run(command, "").out.find("are answered") == std::string::npos);  // a new sitting
+}
+
+TEST_CASE("no score is told apart from a score") {
+  const TemporaryFolder folder;
+  const auto ran =
+      run({"practice", "--set", "pb-first-steps", "--rater", "ann", "--store", folder.path("p.db")},
+          item("refused"));
+  CHECK(ran.out.find("Key: 4. You gave refused.") != std::string::npos);
+  CHECK(ran.out.find("enough for a level") != std::string::npos);
+}
+
+TEST_CASE("a shuffled sitting goes on in its own order") {
+  const TemporaryFolder folder;
+  std::vector<std::string> command{"practice",          "--set",  "pb-all", "--rater", "ann", "--store",
+                                   folder.path("p.db"), "--seed", "3"};
+  const auto first_case = [](const std::string& out) {
+    const auto at = out.find("Case 1 of ");
+    return at == std::string::npos ? std::string() : out.substr(at, out.find('\n', at) - at);
+  };
+  const auto begun = first_case(run(command, "").out);
+  REQUIRE_FALSE(begun.empty());
+  command.resize(7);
+  CHECK(first_case(run(command, "").out) == begun);
+  command[6] = folder.path("q.db");
+  CHECK(first_case(run(command, "").out) != begun);
 }
 
 TEST_CASE("without a set the sets are listed") {

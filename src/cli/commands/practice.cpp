@@ -26,6 +26,7 @@ struct Options {
   LibraryOptions library;
   std::string store, set, rater;
   double speed = 1.0;
+  std::uint64_t seed = 0;
 };
 
 constexpr const char* first_set = "pb-first-steps";
@@ -47,9 +48,9 @@ store::Mode mode_of(cases::Mode mode) {
 }
 
 /// The sitting to go on with, else a new one.
-Result<SittingId> sitting_for(store::Store& store, const RaterId& rater, const cases::CaseSet& set,
-                              const instrument::Scoring& scoring, bool own_rulings) {
-  if (const auto open = store.open_sitting_of(rater, set.id)) return open->id;
+Result<store::Sitting> sitting_for(store::Store& store, const RaterId& rater, const cases::CaseSet& set,
+                                   const instrument::Scoring& scoring, bool own_rulings, std::uint64_t seed) {
+  if (auto open = store.open_sitting_of(rater, set.id)) return std::move(*open);
   base::Random random(fresh_seed());
   store::Sitting sitting;
   sitting.id = store::new_sitting_id(now(), random);
@@ -59,8 +60,9 @@ Result<SittingId> sitting_for(store::Store& store, const RaterId& rater, const c
   sitting.instrument_fingerprint = scoring.fingerprint;
   if (own_rulings) sitting.rulings_fingerprint = scoring.fingerprint;
   sitting.program_version = EVENHAND_VERSION;
+  sitting.seed = seed;
   sitting.begun = now();
-  return store.begin_sitting(sitting);
+  return store.begin_sitting(sitting).map([&](const SittingId&) { return sitting; });
 }
 
 Exit run_practice(Options options, Console& console) {
@@ -82,13 +84,14 @@ Exit run_practice(Options options, Console& console) {
   auto store = open_store(options.store, store::OpenMode::create);
   if (!store) return report_error(console, store.error());
   const auto& instrument = library->instruments.find((*set)->instrument.text())->second;
-  const auto id = sitting_for(*store, RaterId(options.rater), **set, *instrument.in_force,
-                              instrument.in_force != instrument.by_default);
-  if (!id) return report_error(console, id.error());
+  const auto sitting = sitting_for(*store, RaterId(options.rater), **set, *instrument.in_force,
+                                   instrument.in_force != instrument.by_default, options.seed);
+  if (!sitting) return report_error(console, sitting.error());
   console.out << fmt::format(
       "\n{}\nPractice in scoring is no permission to test children. ? for help, q to leave.\n",
       (*set)->title);
-  return sit({*library, **set, *instrument.in_force, *store, *id, options.speed}, console);
+  return sit({*library, **set, *instrument.in_force, *store, sitting->id, sitting->seed, options.speed},
+             console);
 }
 
 }  // namespace
@@ -99,6 +102,8 @@ Command add_practice(CLI::App& program) {
   command->footer(example);
   command->add_option("--set", options->set, "The set (default: pb-first-steps, after a list of all)");
   command->add_option("--rater", options->rater, "Your rater id (asked for when left out)");
+  command->add_option("--seed", options->seed,
+                      "Shuffle the cases (default: as in the set); a sitting that goes on keeps its order");
   command->add_option("--speed", options->speed, "Play timed trials so many times as fast")
       ->check(CLI::Range(0.1, 1000.0))
       ->capture_default_str();
