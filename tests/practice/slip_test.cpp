@@ -95,6 +95,8 @@ TEST_CASE("a reading within the watch's error is seen right") {
 
 TEST_CASE("a fact that decides nothing is no slip") {
   CHECK(Case("4", {{{"hold", "22"}}}).slips("2", {{"hold", "22"}, {"guard", "hands-up"}}).empty());
+  // A near-loss costs a level at 30 s, and nothing at 22 s.
+  CHECK(Case("4", {{{"hold", "22"}}}).slips("2", {{"hold", "22"}, {"near_loss", "some"}}).empty());
 }
 
 TEST_CASE("right observations, another level: read the rule wrong") {
