@@ -80,10 +80,13 @@ Schema schema_of(Db& db) {
 }  // namespace
 
 Result<int> schema_number(Db& db) {
-  const std::int64_t id = db.number("PRAGMA application_id");
+  std::int64_t id = db.number("PRAGMA application_id");
+  if (id == 0 && db.number("SELECT count(*) FROM sqlite_schema") == 0) return 0;
+  // Another program may have made the store between the two questions: id and tables come in one transaction,
+  // so with tables there the id is final.
+  if (id == 0) id = db.number("PRAGMA application_id");
   if (id == application_id)
     return static_cast<int>(db.number("SELECT coalesce(max(number), 0) FROM schema_migration"));
-  if (id == 0 && db.number("SELECT count(*) FROM sqlite_schema") == 0) return 0;
   return fail(Errc::invalid, "{}: not a store (a SQLite file of another program)", db.path());
 }
 
