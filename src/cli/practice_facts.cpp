@@ -77,8 +77,8 @@ class Facts {
 
   std::string line_words(std::size_t axis) const {
     const Observation& one = observation(axis);
-    if (seen_[axis])
-      return instrument::value_words(one, *seen_[axis]) + (one.usual.empty() ? "" : "  (changed)");
+    if (const auto& seen = seen_[axis])
+      return instrument::value_words(one, *seen) + (one.usual.empty() ? "" : "  (changed)");
     std::vector<std::string> usual;
     for (const double value : one.usual)
       if (can_be_seen(axis, value)) usual.push_back(instrument::value_words(one, value));
@@ -131,10 +131,12 @@ class Facts {
 
   std::vector<scores::Note> notes() const {
     std::vector<scores::Note> all;
-    for (std::size_t axis = 0; axis < seen_.size(); ++axis)
-      if (const Observation& one = observation(axis); seen_[axis])
-        all.push_back({one.id, one.is_number() ? instrument::number_words(one, *seen_[axis])
-                                               : one.values[static_cast<std::size_t>(*seen_[axis])].id});
+    for (std::size_t axis = 0; axis < seen_.size(); ++axis) {
+      const Observation& one = observation(axis);
+      if (const auto& seen = seen_[axis])
+        all.push_back({one.id, one.is_number() ? instrument::number_words(one, *seen)
+                                               : one.values[static_cast<std::size_t>(*seen)].id});
+    }
     return all;
   }
 

@@ -34,11 +34,11 @@ class Namer {
   std::vector<NamedSlip> run() {
     const TrialReading* deciding = key_.reading.deciding();
     if (!key_.level || !answer_.level || deciding == nullptr || key_.skip_rule) return {};
-    const bool agrees = *answer_.level == *key_.level;
+    const bool agrees = answer_.level == key_.level;
     seen_ = written_down();
     const TrialReading* meant = key_.reading.mean ? deciding : meant_trial(*deciding);
     if (meant != deciding) wrong_trial(*deciding, *meant);
-    if (seen_) {
+    if (!seen_.empty()) {
       saw_it_wrong(*meant);
       read_the_rule_wrong();
     }
@@ -55,11 +55,10 @@ class Namer {
     return named.slip == Slip::wrong_trial || named.slip == Slip::read_the_rule_wrong;
   }
 
-  std::optional<std::vector<double>> written_down() const {
-    if (answer_.seen.empty()) return std::nullopt;
+  std::vector<double> written_down() const {
+    if (answer_.seen.empty()) return {};
     const auto all = complete(scoring_, item_place_, answer_.seen);
-    if (!all) return std::nullopt;
-    return all->values;
+    return all ? all->values : std::vector<double>{};
   }
 
   /// Nobody stated it, and which of several usual values it is follows from the rest (how a hold of that
@@ -79,7 +78,7 @@ class Namer {
   bool numbers_fit(const TrialReading& trial) const {
     for (std::size_t axis = 0; axis < item_.observe.size(); ++axis)
       if (scoring_.instrument.observations[item_.observe[axis]].is_number() &&
-          differs(axis, (*seen_)[axis], trial.values[axis]))
+          differs(axis, seen_[axis], trial.values[axis]))
         return false;
     return true;
   }
@@ -91,7 +90,7 @@ class Namer {
         if (one.trial == *answer_.trial) return &one;
       return &deciding;
     }
-    if (!seen_ || *answer_.level == *key_.level || numbers_fit(deciding)) return &deciding;
+    if (seen_.empty() || answer_.level == key_.level || numbers_fit(deciding)) return &deciding;
     for (const TrialReading& one : trials)
       if (&one != &deciding && one.way == deciding.way && one.level == answer_.level && numbers_fit(one))
         return &one;
@@ -112,30 +111,30 @@ class Namer {
 
   /// Whether seeing it so instead can change the level, in what was there or in what was written down.
   bool matters(std::size_t axis, const TrialReading& trial) const {
-    auto there = trial.values, written = *seen_;
-    there[axis] = (*seen_)[axis];
+    auto there = trial.values, written = seen_;
+    there[axis] = seen_[axis];
     written[axis] = trial.values[axis];
-    return level_of(there) != level_of(trial.values) || level_of(written) != level_of(*seen_);
+    return level_of(there) != level_of(trial.values) || level_of(written) != level_of(seen_);
   }
 
   void saw_it_wrong(const TrialReading& trial) {
     std::vector<std::string> differences;
     for (std::size_t axis = 0; axis < item_.observe.size(); ++axis) {
       const Observation& observation = scoring_.instrument.observations[item_.observe[axis]];
-      const double mine = (*seen_)[axis], truth = trial.values[axis];
+      const double mine = seen_[axis], truth = trial.values[axis];
       if (!differs(axis, mine, truth) || follows_from_the_rest(axis, truth)) continue;
       if (!observation.is_number() && !matters(axis, trial)) continue;
       differences.push_back(fmt::format("you saw \"{}\", it was \"{}\"", value_words(observation, mine),
                                         value_words(observation, truth)));
     }
     if (!differences.empty())
-      slips_.push_back({Slip::saw_it_wrong,
-                        fmt::format("Seen otherwise: {}.{}", fmt::join(differences, "; "),
-                                    level_of(*seen_) == trial.level ? " The level is the same." : "")});
+      slips_.push_back(
+          {Slip::saw_it_wrong, fmt::format("Seen otherwise: {}.{}", fmt::join(differences, "; "),
+                                           level_of(seen_) == trial.level ? " The level is the same." : "")});
   }
 
   void read_the_rule_wrong() {
-    const TrialReading reading = read_trial(scoring_, item_place_, *seen_);
+    const TrialReading reading = read_trial(scoring_, item_place_, seen_);
     // The mean at the price of a spoilt trial follows from more than the mean itself.
     if (!reading.level || reading.level == answer_.level || key_.reading.left_out_of_mean > 0) return;
     const Level& follows = item_.levels[*reading.level];
@@ -162,7 +161,7 @@ class Namer {
   const Classification& classification_;
   const cases::ItemKey& key_;
   const Answer& answer_;
-  std::optional<std::vector<double>> seen_;
+  std::vector<double> seen_;  // parallel to the item's `observe`; empty: nothing was written down
   std::vector<NamedSlip> slips_;
 };
 
