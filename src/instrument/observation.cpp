@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "document/decimal.hpp"
 #include "instrument/names.hpp"
 
 namespace evenhand::instrument {
@@ -23,9 +24,15 @@ std::string number_words(const Observation& observation, double number) {
   return symbol.empty() ? text : fmt::format("{} {}", text, symbol);
 }
 
+std::string number_said(const Observation& observation, double number) {
+  const std::string text = number_words(observation, number);
+  if (observation.unit != document::Unit::inch || number == 0.0) return text;
+  return fmt::format("{} ({:.15g} cm)", text, std::round(number * 25.4) / 10);
+}
+
 std::string value_words(const Observation& observation, double value) {
   if (!observation.is_number()) return observation.values[static_cast<std::size_t>(value)].words;
-  const std::string number = number_words(observation, value);
+  const std::string number = number_said(observation, value);
   const std::string& words = observation.words;
   if (const auto hole = words.find("{}"); hole != std::string::npos)
     return words.substr(0, hole) + number + words.substr(hole + 2);
@@ -55,6 +62,13 @@ Result<double> check_domain(const Observation& observation, double number) {
 
 Result<double> read_value(const Observation& observation, std::string_view text, BareNumbers bare) {
   if (!observation.is_number()) return read_fact(observation, text);
+  std::string with_point;
+  if (bare == BareNumbers::taken) {
+    auto typed = document::with_decimal_point(text);
+    if (!typed) return fail(Errc::invalid, "`{}`: {}", observation.id, typed.error().message);
+    with_point = std::move(*typed);
+    text = with_point;
+  }
   auto number = document::parse_quantity(text, observation.unit);
   if (!number && bare == BareNumbers::taken) {
     if (const auto plain = document::parse_quantity(text, document::Unit::none)) number = plain;

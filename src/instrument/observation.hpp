@@ -55,11 +55,15 @@ std::optional<std::size_t> value_named(const Observation& observation, std::stri
 /// A number with its unit, to a hundredth of the resolution and no longer than it must be: "18.4 s", "10 in".
 std::string number_words(const Observation& observation, double number);
 
+/// The same as it is said to a person: inches with the centimeters beside them, "10 in (25.4 cm)", since
+/// criteria go by one ruler and children are often measured with the other. `read_value` does not read it.
+std::string number_said(const Observation& observation, double number);
+
 /// An observed value as it is said: "held 18.4 s", "no near-loss of balance".
 std::string value_words(const Observation& observation, double value);
 
-/// Whether a number without a unit is taken in the observation's own unit. On a command line it is; in a
-/// file the unit is asked for.
+/// Whether a number without a unit is taken in the observation's own unit, and a decimal comma as a point.
+/// Of what a person types they are; a file of the library has a unit and a point.
 enum class BareNumbers { refused, taken };
 
 /// Reads an observed value from text: "18.4 s", "heel-to-toe".
