@@ -30,7 +30,7 @@ namespace {
 /// The bounds in words, numbers with their unit: "15 s or more but under 30 s".
 std::string bounds_words(const Constraint& constraint, const Observation& observation) {
   const auto& [low, high] = std::tie(constraint.low, constraint.high);
-  const auto number = [&](double value) { return number_words(observation, value); };
+  const auto number = [&](double value) { return number_said(observation, value); };
   if (observation.kind == Kind::count) {
     // Cuts of counts lie before whole numbers.
     if (low && high && high->at - low->at == 1.0) return number(low->at);

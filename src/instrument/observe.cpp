@@ -25,11 +25,24 @@ bool next_combination(const Instrument& instrument, const Item& item, std::span<
   return false;
 }
 
-std::string contradiction(const Instrument& instrument, const Item& item, std::span<const double> values) {
-  for (const Clause& clause : item.impossible)
-    if (holds(clause, instrument.observations, item.observe, values))
-      return words(clause, instrument.observations);
-  return "";
+/// What cannot be seen together, and which of it nobody stated: that may be what has to be mended.
+std::string contradiction(const Instrument& instrument, const Item& item, std::span<const double> values,
+                          std::span<const std::optional<double>> stated) {
+  const auto clause = std::ranges::find_if(item.impossible, [&](const Clause& one) {
+    return holds(one, instrument.observations, item.observe, values);
+  });
+  if (clause == item.impossible.end()) return "";
+  std::vector<std::string> assumed;
+  for (const Constraint& constraint : clause->constraints) {
+    const std::size_t axis = *axis_of(item, constraint.observation);
+    const Observation& observation = instrument.observations[constraint.observation];
+    if (!stated[axis])
+      assumed.push_back(fmt::format("`{}` ({})", observation.id, value_words(observation, values[axis])));
+  }
+  const std::string together = words(*clause, instrument.observations);
+  if (assumed.empty()) return together;
+  return fmt::format("{}; {} {} not stated and taken as usual: state {} too", together, joined(assumed),
+                     assumed.size() == 1 ? "was" : "were", assumed.size() == 1 ? "it" : "them");
 }
 
 }  // namespace
@@ -57,7 +70,8 @@ Result<Observed> complete(const Scoring& scoring, std::size_t item_place,
   const std::vector<double> first = observed.values;
   while (impossible(classification, observed.values)) {
     if (!next_combination(instrument, item, open, chosen, observed.values))
-      return fail(Errc::invalid, "these cannot be seen together: {}", contradiction(instrument, item, first));
+      return fail(Errc::invalid, "these cannot be seen together: {}",
+                  contradiction(instrument, item, first, stated));
   }
   return observed;
 }

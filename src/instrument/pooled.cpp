@@ -13,14 +13,18 @@ double mean_of_numbers(double sum, std::size_t n) {
   return std::round(sum / static_cast<double>(n) * 1e9) / 1e9;
 }
 
+const Cut& top_cut(const Axis& axis, Better better) {
+  return better == Better::more ? axis.cuts.back() : axis.cuts.front();
+}
+
 /// The number that a mean of several counts as; see `read_item`.
 double mean_number(const Axis& axis, Better better, const std::vector<double>& numbers) {
-  if (axis.cuts.empty() || better == Better::neither)
+  if (!cap_of_mean(axis, better, numbers))
     return mean_of_numbers(std::accumulate(numbers.begin(), numbers.end(), 0.0), numbers.size());
   const bool more = better == Better::more;
-  const Cut& top = more ? axis.cuts.back() : axis.cuts.front();
+  const Cut& top = top_cut(axis, better);
   const auto past = [&](double number) { return above(number, top) == more; };
-  // Past the top threshold all numbers are alike: the mean of such is past it too.
+  // The mean of numbers that are all past the threshold is past it too.
   if (std::ranges::all_of(numbers, past)) return more ? std::ranges::min(numbers) : std::ranges::max(numbers);
   double sum = 0.0;
   for (const double number : numbers) sum += past(number) ? top.at : number;
@@ -47,6 +51,14 @@ bool possible(const Classification& classification, std::span<const double> valu
 }
 
 }  // namespace
+
+std::optional<double> cap_of_mean(const Axis& axis, Better better, std::span<const double> numbers) {
+  if (axis.cuts.empty() || better == Better::neither) return std::nullopt;
+  const Cut& top = top_cut(axis, better);
+  const bool any = std::ranges::any_of(
+      numbers, [&](double number) { return above(number, top) == (better == Better::more); });
+  return any ? std::optional(top.at) : std::nullopt;
+}
 
 std::optional<std::vector<double>> made_possible(const Scoring& scoring, std::size_t item_place,
                                                  std::vector<double> values) {

@@ -8,6 +8,10 @@
 
 namespace evenhand::instrument {
 
+/// Past the top threshold of an observation all numbers are alike, so a mean counts none for more. The
+/// threshold, when any of the numbers lies past it.
+std::optional<double> cap_of_mean(const Axis& axis, Better better, std::span<const double> numbers);
+
 /// What several trials come to as one, where the trial rule averages: of numbers the mean, unrounded, each at
 /// most at the top threshold of its observation; of ordered facts the median, of two the worse; of unordered
 /// facts the most frequent one that can be seen with the rest.

@@ -77,10 +77,15 @@ std::optional<std::size_t> choose(const Item& item, Counts counts, const std::ve
   };
   for (const std::size_t place : among)
     if (!trials[place].level && !trials[place].number) return std::nullopt;
-  const bool best = counts == Counts::best;
+  const auto goes_before = [&](std::size_t place, std::size_t chosen) {
+    if (value(place) != value(chosen))
+      return counts == Counts::best ? value(place) > value(chosen) : value(place) < value(chosen);
+    // What the words of the criteria settle is the firmer ground.
+    return trials[place].rulings.empty() && !trials[chosen].rulings.empty();
+  };
   std::size_t chosen = among.front();
   for (const std::size_t place : among)
-    if (best ? value(place) > value(chosen) : value(place) < value(chosen)) chosen = place;
+    if (goes_before(place, chosen)) chosen = place;
   return chosen;
 }
 
@@ -88,7 +93,27 @@ struct Chosen {
   std::optional<std::size_t> counts;
   std::optional<TrialReading> mean;
   std::size_t left_out = 0;
+  std::optional<Capped> capped;
 };
+
+/// The first number of a mean that went past its top threshold.
+std::optional<Capped> capped_in(const Scoring& scoring, std::size_t item_place,
+                                const std::vector<std::vector<double>>& trials) {
+  const auto& axes = scoring.items[item_place].partition.axes();
+  for (std::size_t axis = 0; axis < axes.size(); ++axis) {
+    const Observation& observation = scoring.instrument.observations[axes[axis].observation];
+    if (!observation.is_number()) continue;
+    std::vector<double> numbers;
+    for (const auto& values : trials) numbers.push_back(values[axis]);
+    const auto cap = cap_of_mean(axes[axis], observation.better, numbers);
+    if (!cap) continue;
+    const bool all = std::ranges::all_of(numbers, [&](const double& number) {
+      return cap_of_mean(axes[axis], observation.better, std::span(&number, 1)).has_value();
+    });
+    return Capped{axes[axis].observation, *cap, all};
+  }
+  return std::nullopt;
+}
 
 Chosen mean_of(const Scoring& scoring, std::size_t item_place, const std::vector<TrialReading>& trials,
                std::vector<std::size_t> among) {
@@ -116,6 +141,7 @@ Chosen mean_of(const Scoring& scoring, std::size_t item_place, const std::vector
   }
   std::vector<std::vector<double>> seen;
   for (const std::size_t place : among) seen.push_back(trials[place].values);
+  chosen.capped = capped_in(scoring, item_place, seen);
   const auto values = pooled(scoring, item_place, seen);
   TrialReading mean = read_trial(scoring, item_place, values);
   mean.trial = among.front();
@@ -184,6 +210,7 @@ void settle(const Scoring& scoring, std::size_t item_place, ItemReading& reading
   reading.counts = chosen[way].counts;
   reading.mean = std::move(chosen[way].mean);
   reading.left_out_of_mean = chosen[way].left_out;
+  reading.capped = chosen[way].capped;
   reading.level = deciding[way].level;
   reading.number = deciding[way].number;
 }

@@ -53,6 +53,13 @@ struct Borderline {
   std::size_t other_level = 0;  ///< of the item, with the number on the other side
 };
 
+/// A mean in which numbers past the top threshold counted as the threshold.
+struct Capped {
+  std::size_t observation = 0;  ///< place in the instrument's observations
+  double at = 0.0;
+  bool all = false;  ///< every number lies past it: the one nearest to it stands for them
+};
+
 struct ItemReading {
   std::optional<std::size_t> level;   ///< place in the item's levels
   std::optional<double> number;       ///< measured items: the score
@@ -62,6 +69,7 @@ struct ItemReading {
   std::optional<std::size_t> counts;  ///< place in `trials` of the one that decides
   std::optional<TrialReading> mean;   ///< of all trials that count, where the rule averages
   std::size_t left_out_of_mean = 0;   ///< spoilt trials
+  std::optional<Capped> capped;       ///< only where the rule averages
   std::optional<Borderline> borderline;
 
   /// The reading that the score follows from; null when there is no score.
@@ -74,7 +82,8 @@ struct ItemReading {
 TrialReading read_trial(const Scoring& scoring, std::size_t item, std::span<const double> values);
 
 /// Applies the item's trial rule. Each trial is read for itself, and best is the best level, not the longest
-/// time; of equals the first counts. Trials after one that reached the full score are not needed and do not
+/// time; of equals one that the criteria's words settle counts before one that a ruling settles, then the
+/// first. Trials after one that reached the full score are not needed and do not
 /// count.
 ///
 /// Ways: the rule within each way first, then the worse (or better) of the ways. A way without a trial:

@@ -10,19 +10,29 @@
 namespace evenhand::instrument {
 namespace {
 
-std::string which_trial(const Item& item, const ItemReading& reading) {
+/// That a mean counts no number for more than the top threshold: without it the mean looks miscounted.
+std::string cap_words(const Instrument& instrument, const Capped& capped) {
+  const std::string at = number_said(instrument.observations[capped.observation], capped.at);
+  return capped.all ? fmt::format(" All lie past {}; the one nearest to it stands for them.", at)
+                    : fmt::format(" What lies past {} counts in it as {}.", at, at);
+}
+
+std::string which_mean(const Instrument& instrument, const Item& item, const ItemReading& reading) {
   const std::size_t n = reading.trials.size();
-  if (reading.mean) {
-    const std::size_t used = n - reading.left_out_of_mean;
-    std::string text = fmt::format("The mean of {} trials counts.", used);
-    if (reading.left_out_of_mean > 0)
-      text = fmt::format(
-          "{} of {} trials ended in a loss and is left out, at the price of {}; {}.",
-          reading.left_out_of_mean, n,
-          item.trials.spoilt->less == 1 ? "one level" : fmt::format("{} levels", item.trials.spoilt->less),
-          used == 1 ? "the other one counts" : fmt::format("the mean of the other {} counts", used));
-    return text;
-  }
+  const std::size_t used = n - reading.left_out_of_mean;
+  std::string text = fmt::format("The mean of {} trials counts.", used);
+  if (reading.left_out_of_mean > 0)
+    text = fmt::format(
+        "{} of {} trials ended in a loss and is left out, at the price of {}; {}.", reading.left_out_of_mean,
+        n, item.trials.spoilt->less == 1 ? "one level" : fmt::format("{} levels", item.trials.spoilt->less),
+        used == 1 ? "the other one counts" : fmt::format("the mean of the other {} counts", used));
+  if (reading.capped && used > 1) text += cap_words(instrument, *reading.capped);
+  return text;
+}
+
+std::string which_trial(const Instrument& instrument, const Item& item, const ItemReading& reading) {
+  const std::size_t n = reading.trials.size();
+  if (reading.mean) return which_mean(instrument, item, reading);
   if (n < 2) return "";
   const TrialReading& deciding = *reading.deciding();
   std::string text = fmt::format("Trial {} of {} counts", deciding.trial + 1, n + reading.not_needed);
@@ -145,10 +155,10 @@ std::string lack_words(const Instrument& instrument, const Lack& lack) {
   if (!observation.is_number())
     return fmt::format("{} (seen: {})", wanted, value_words(observation, lack.value));
   if (lack.shortfall <= 0.0)
-    return fmt::format("{} (seen: exactly {})", wanted, number_words(observation, lack.value));
+    return fmt::format("{} (seen: exactly {})", wanted, number_said(observation, lack.value));
   const bool too_little = lack.constraint.low && !above(lack.value, *lack.constraint.low);
   return fmt::format("{} ({} by {})", wanted, too_little ? "short" : "over",
-                     number_words(observation, lack.shortfall));
+                     number_said(observation, lack.shortfall));
 }
 
 std::vector<std::string> reason(const Scoring& scoring, std::size_t item_place, const ItemReading& reading) {
@@ -162,7 +172,7 @@ std::vector<std::string> reason(const Scoring& scoring, std::size_t item_place, 
     return sentences;
   }
   const TrialReading& deciding = *reading.deciding();
-  say(which_trial(item, reading));
+  say(which_trial(scoring.instrument, item, reading));
   const auto seen = seen_words(scoring, item_place, deciding.values);
   if (!seen.empty()) say(fmt::format("Seen: {}.", fmt::join(seen, "; ")));
   if (reading.number) return sentences;
@@ -177,10 +187,14 @@ std::vector<std::string> reason(const Scoring& scoring, std::size_t item_place, 
   if (reading.left_out_of_mean == 0) say(next_words(scoring, item, deciding));
   if (reading.borderline) {
     const Observation& observation = scoring.instrument.observations[reading.borderline->observation];
-    say(fmt::format("Borderline: {} lies so near to {} that watch or ruler could make it level {}.",
-                    number_words(observation, reading.borderline->value),
-                    number_words(observation, reading.borderline->threshold),
-                    item.levels[reading.borderline->other_level].label));
+    const std::string value = number_said(observation, reading.borderline->value);
+    const std::string threshold = number_said(observation, reading.borderline->threshold);
+    const std::string& other = item.levels[reading.borderline->other_level].label;
+    say(value == threshold
+            ? fmt::format("Borderline: {} is exactly at the limit; watch or ruler could make it level {}.",
+                          value, other)
+            : fmt::format("Borderline: {} lies so near to {} that watch or ruler could make it level {}.",
+                          value, threshold, other));
   }
   return sentences;
 }

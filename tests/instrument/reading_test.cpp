@@ -193,7 +193,47 @@ TEST_CASE("what was better than the next level asks is not missing", "[edge]") {
 TEST_CASE("numbers are said as finely as they can be told", "[edge]") {
   const auto text = reason_text(scoring_for("pediatric-balance"), 13,
                                 read("14", "distance=25.0 cm | distance=24.6 cm | distance=25.1 cm"));
-  CHECK(text.find("reached 9.803 in.") != std::string::npos);
+  CHECK_THAT(text, Catch::Contains("reached 9.803 in (24.9 cm)."));  // 74.7 cm / 3 = 24.9 cm
+}
+
+TEST_CASE("a limit in inches is said in centimeters too, since either ruler may be at hand") {
+  const auto text = reason_text(scoring_for("pediatric-balance"), 13,
+                                read("14", "distance=11.5 cm | distance=11.5 cm | distance=11.5 cm"));
+  INFO(text);
+  CHECK_THAT(text, Catch::Contains("reached 4.528 in (11.5 cm)"));
+  CHECK_THAT(text, Catch::Contains("reached more than 5 in (12.7 cm)"));
+  CHECK_THAT(text, Catch::Contains("short by 0.472 in (1.2 cm)"));
+}
+
+TEST_CASE("a mean says what it counts past the top threshold as") {
+  const Scoring& scoring = scoring_for("pediatric-balance");
+  const auto capped = reason_text(
+      scoring, 13, read("14", "distance=8 in | distance=20 in | distance=9 in"));  // (8 + 10 + 9) / 3
+  CHECK_THAT(capped, Catch::Contains("The mean of 3 trials counts. What lies past 10 in (25.4 cm) counts in "
+                                     "it as 10 in (25.4 cm). Seen: reached 9 in (22.9 cm)."));
+  const auto all = reason_text(
+      scoring, 13, read("14", "distance=12 in; near_loss=some | distance=14 in | distance=11 in"));
+  CHECK_THAT(all,
+             Catch::Contains("All lie past 10 in (25.4 cm); the one nearest to it stands for them. Seen: "
+                             "reached 11 in"));
+  const auto plain = reason_text(scoring, 13, read("14", "distance=8 in | distance=9 in | distance=9 in"));
+  CHECK_THAT(plain, !Catch::Contains("past"));
+}
+
+TEST_CASE("of equal trials one that the words settle counts before one that a ruling settles") {
+  // Less than an inch short of it is level 2 by ruling 12-b; an inch to two by the criteria's words.
+  const auto reading = read("12", "pickup=short; gap=0.5 in | pickup=short; gap=1.5 in");
+  CHECK(reading.counts == 1);
+  CHECK_FALSE(reading.gray());
+  const auto turned = read("12", "pickup=short; gap=1.5 in | pickup=short; gap=0.5 in");
+  CHECK(turned.counts == 0);
+}
+
+TEST_CASE("a number that is the limit itself is not said to lie near it", "[edge]") {
+  const Scoring& scoring = scoring_for("pediatric-balance");
+  CHECK_THAT(reason_text(scoring, 8, read("9", "hold=10 s")),
+             Catch::Contains("10 s is exactly at the limit; watch or ruler could make it level 3."));
+  CHECK_THAT(reason_text(scoring, 8, read("9", "hold=9.8 s")), Catch::Contains("9.8 s lies so near to 10 s"));
 }
 
 TEST_CASE("trials after a full score are not needed") {
@@ -261,6 +301,10 @@ TEST_CASE("what contradicts itself or is not known is refused", "[edge]") {
     return seen ? std::string("none") : seen.error().message;
   };
   CHECK(error("4", {{"hold", "12"}}) == "none");
+  // What nobody stated is named as what it is: a guess that may be at fault.
+  CHECK_THAT(error("12", {{"gap", "1 in"}}),
+             Catch::Contains("`pickup` (picks it up) was not stated and taken as usual: state it too"));
+  CHECK(error("4", {{"hold", "20 s"}, {"ended", "time-called"}}).find("taken as usual") == std::string::npos);
   CHECK(error("4", {{"hold", "20 s"}, {"ended", "time-called"}}).find("cannot be seen together") !=
         std::string::npos);
   CHECK(error("4", {{"hodl", "20 s"}}).find("did you mean `hold`") != std::string::npos);
