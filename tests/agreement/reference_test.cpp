@@ -1,7 +1,6 @@
 // Published figures and values recomputed with general-purpose libraries; each row of
 // tests/reference/expected.csv names its source, and a failing check prints it.
 #include <cmath>
-#include <functional>
 
 #include <catch2/catch.hpp>
 
@@ -13,44 +12,19 @@
 #include "agreement/percent.hpp"
 #include "agreement/sem.hpp"
 #include "stats/signed_rank.hpp"
-#include "support/reference.hpp"
+#include "support/reference_rows.hpp"
 
 using namespace evenhand;
 using namespace evenhand::agreement;
+using test::check_rows;
+using test::cross_table;
+using test::ends;
 using test::ExpectedRow;
+using test::pair_of;
+using test::TwoRaters;
+using test::weights_of;
 
 namespace {
-
-/// Checks every row that `compute` has an answer for; rows it leaves aside do not count.
-std::size_t check_rows(const std::vector<std::string>& prefixes,
-                       const std::function<std::optional<Value>(const ExpectedRow&)>& compute) {
-  std::size_t checked = 0;
-  for (const ExpectedRow& row : test::expected_rows(prefixes)) {
-    const auto value = compute(row);
-    if (!value) continue;
-    ++checked;
-    INFO(test::describe(row, *value));
-    CHECK(test::matches(row, *value));
-  }
-  WARN(checked << " rows of expected.csv checked, " << prefixes.front() << "...");
-  return checked;
-}
-
-struct TwoRaters {
-  std::vector<double> first, second;
-};
-
-TwoRaters pair_of(const ExpectedRow& row) {
-  const RatingTable table = test::ratings_for(row).complete_cases();
-  TwoRaters pair;
-  for (std::size_t c = 0; c < table.cases(); ++c) {
-    pair.first.push_back(*table.at(c, 0));
-    pair.second.push_back(*table.at(c, 1));
-  }
-  return pair;
-}
-
-bool ends(const ExpectedRow& row, const char* suffix) { return row.statistic.ends_with(suffix); }
 
 /// Where no number is given the normal quantile is exact (conventions of the reference values).
 double z_of(const ExpectedRow& row) {
@@ -68,48 +42,6 @@ Value percent_of(const ExpectedRow& row) {
   if (ends(row, "_cp_lower")) return p.exact_lower;
   if (ends(row, "_cp_upper")) return p.exact_upper;
   return p.estimate;
-}
-
-CrossTable cross_table(const ExpectedRow& row, const std::vector<std::string>& categories) {
-  // Place of each score in the category list: by its number, or already by its place for words.
-  std::vector<double> values;
-  bool numbers = true;
-  for (const auto& category : categories)
-    numbers = numbers && category.find_first_not_of("0123456789.-") == std::string::npos;
-  for (std::size_t i = 0; i < categories.size(); ++i)
-    values.push_back(numbers ? std::stod(categories[i]) : static_cast<double>(i));
-  const auto place = [&](double score) {
-    const auto found = std::find(values.begin(), values.end(), score);
-    REQUIRE(found != values.end());
-    return static_cast<std::size_t>(found - values.begin());
-  };
-  CrossTable table(categories.size());
-  const TwoRaters pair = pair_of(row);
-  for (std::size_t i = 0; i < pair.first.size(); ++i) table.add(place(pair.first[i]), place(pair.second[i]));
-  return table;
-}
-
-AgreementWeights weights_of(const ExpectedRow& row, const std::vector<std::string>& categories) {
-  const std::string name = row.argument("weights");
-  if (name.starts_with("matrix:")) {
-    std::vector<double> matrix;
-    std::string text = name.substr(7);
-    for (std::size_t at = 0; at != std::string::npos;) {
-      const auto slash = text.find('/', at);
-      matrix.push_back(std::stod(text.substr(at, slash - at)));
-      at = slash == std::string::npos ? slash : slash + 1;
-    }
-    return AgreementWeights::from_matrix(std::move(matrix)).value();
-  }
-  const Weights weights = name == "linear"      ? Weights::linear
-                          : name == "quadratic" ? Weights::quadratic
-                                                : Weights::none;
-  if (row.argument("scale") == "value") {
-    std::vector<double> values;
-    for (const auto& category : categories) values.push_back(std::stod(category));
-    return AgreementWeights::by_value(values, weights).value();
-  }
-  return AgreementWeights::by_index(categories.size(), weights);
 }
 
 Value kappa_of(const ExpectedRow& row) {
