@@ -44,6 +44,33 @@ double noncentrality(double alpha, double power) {
 
 }  // namespace
 
+FormulaFacts facts_of(Formula formula) {
+  switch (formula) {
+    case Formula::bonett:
+      return {
+          "Bonett 2002",
+          "It takes every rater to be as severe as the next, so it is too few for ICC(2,1) where they are "
+          "not; it knows no steps and no ceiling; and about half of all studies come out wider than "
+          "planned."};
+    case Formula::walter:
+      return {
+          "Walter, Eliasziw & Donner 1998",
+          "It takes every rater to be as severe as the next, so it is too few for ICC(2,1) where they are "
+          "not; it knows no steps and no ceiling. The test is one-sided; a two-sided one needs more."};
+    case Formula::donner:
+      return {
+          "Donner & Eliasziw 1992",
+          "For two raters and two categories, both raters saying yes equally often. The test is two-sided. "
+          "The answer depends much on the share of yes: try a lower one too."};
+    case Formula::cantor:
+      return {
+          "Cantor 1996",
+          "For two raters and two categories, by a normal approximation that is rough below some 30 cases. "
+          "The test is one-sided; a two-sided one needs more."};
+  }
+  return {};
+}
+
 Result<BonettCases> bonett_cases(double icc, std::size_t raters, double width, double confidence) {
   if (!(icc >= 0.0 && icc < 1.0))
     return fail(Errc::invalid, "the expected ICC is {}: it lies from 0 to below 1", icc);

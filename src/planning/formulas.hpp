@@ -1,13 +1,22 @@
 #pragma once
 
 #include <cstddef>
+#include <string_view>
 
 #include "base/error.hpp"
 
 namespace evenhand::planning {
 
 // Numbers of cases by formula, not rounded: round up. Each answers a narrower question than the simulation
-// does; what it leaves out stands beside it and is said with every answer (see caution_of).
+// does; what it leaves out stands beside it and is said with every answer (see facts_of).
+
+enum class Formula { bonett, walter, donner, cantor };
+
+struct FormulaFacts {
+  std::string_view source;   ///< "Bonett 2002"
+  std::string_view caution;  ///< what it leaves out, in whole sentences
+};
+FormulaFacts facts_of(Formula formula);
 
 /// Bonett's number of cases, and what he adds for small studies.
 struct BonettCases {
