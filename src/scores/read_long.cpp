@@ -9,6 +9,7 @@
 
 #include "base/nearest.hpp"
 #include "document/quote.hpp"
+#include "scores/read_plain.hpp"
 #include "scores/reading.hpp"
 
 namespace evenhand::scores {
@@ -198,7 +199,17 @@ void read_row(Reading& file, const Columns& columns, Row& row, std::vector<std::
 
 }  // namespace
 
-ReadResult read_long(std::string_view text, const std::string& name) {
+ReadResult read_long(std::string_view text, const std::string& name, std::size_t threads) {
+  if (auto plain = PlainTable::read(text, name, threads)) {
+    auto notes = notes_on(
+        {.form = {.crlf = plain->crlf}, .empty_lines = plain->blank_lines, .not_scored = plain->not_scored},
+        plain->table);
+    return ReadScores{std::move(plain->table), std::move(notes)};
+  }
+  return read_any_long(text, name);
+}
+
+ReadResult read_any_long(std::string_view text, const std::string& name) {
   auto file = open_reading(text, name);
   if (!file) return tl::unexpected(std::move(file.error()));
   const Columns columns = find_columns(*file);

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstddef>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -38,6 +39,7 @@ using ReadResult = tl::expected<ReadScores, document::Faults>;
 ///
 /// text  the whole file, UTF-8
 /// name  what faults call it
-ReadResult read_long(std::string_view text, const std::string& name);
+/// threads  that share the work on a large plain file; they do not change the result
+ReadResult read_long(std::string_view text, const std::string& name, std::size_t threads = 1);
 
 }  // namespace evenhand::scores

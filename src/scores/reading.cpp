@@ -130,18 +130,17 @@ void Reading::header_fault(std::string what, std::string mend) {
   faults_.add({name_, static_cast<int>(csv_.header_line()), 0}, std::move(what), std::move(mend));
 }
 
-std::vector<std::string> Reading::notes(const ScoreTable& table) const {
+std::vector<std::string> notes_on(const FileFacts& file, const ScoreTable& table) {
   std::vector<std::string> notes;
-  const document::CsvForm& form = csv_.form();
-  if (form.separator != ',')
-    notes.push_back(fmt::format("{}s between fields{}", document::separator_name(form.separator),
-                                decimal_comma_ ? "; decimal comma" : ""));
-  if (form.byte_order_mark) notes.push_back("a byte-order mark at the beginning");
-  if (form.crlf) notes.push_back("lines end with carriage return and line feed");
-  if (const std::size_t n = csv_.blank_lines() + empty_rows_; n > 0)
-    notes.push_back(counted(n, "empty line", "empty lines") + " skipped");
-  if (const std::size_t n = builder_.not_scored(); n > 0)
-    notes.push_back(counted(n, "place", "places") + " without a score or status: not scored");
+  if (file.form.separator != ',')
+    notes.push_back(fmt::format("{}s between fields{}", document::separator_name(file.form.separator),
+                                file.decimal_comma ? "; decimal comma" : ""));
+  if (file.form.byte_order_mark) notes.push_back("a byte-order mark at the beginning");
+  if (file.form.crlf) notes.push_back("lines end with carriage return and line feed");
+  if (file.empty_lines > 0)
+    notes.push_back(counted(file.empty_lines, "empty line", "empty lines") + " skipped");
+  if (file.not_scored > 0)
+    notes.push_back(counted(file.not_scored, "place", "places") + " without a score or status: not scored");
   note_look_alikes(notes, "raters", table.raters());
   note_look_alikes(notes, "cases", table.cases());
   note_look_alikes(notes, "items", table.items());
@@ -151,9 +150,14 @@ std::vector<std::string> Reading::notes(const ScoreTable& table) const {
 }
 
 ReadResult Reading::finish() && {
+  const std::size_t not_scored = builder_.not_scored();
   auto table = std::move(builder_).finish(faults_);
   if (!table) return std::move(*this).give_up();
-  auto said = notes(*table);
+  auto said = notes_on({.form = csv_.form(),
+                        .decimal_comma = decimal_comma_,
+                        .empty_lines = csv_.blank_lines() + empty_rows_,
+                        .not_scored = not_scored},
+                       *table);
   return ReadScores{std::move(*table), std::move(said)};
 }
 

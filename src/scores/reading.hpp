@@ -24,6 +24,16 @@ std::optional<std::string_view> known_column(std::string_view header);
 /// NAME of a header `obs.NAME`; nothing for other headers.
 std::optional<std::string_view> note_column(std::string_view header);
 
+/// What a person is told about a file that was read: form and counts beyond the plain, and names that may
+/// be slips.
+struct FileFacts {
+  document::CsvForm form{};
+  bool decimal_comma = false;
+  std::size_t empty_lines = 0;
+  std::size_t not_scored = 0;
+};
+std::vector<std::string> notes_on(const FileFacts& file, const ScoreTable& table);
+
 /// A score file while it is read: what the long and the wide form share.
 class Reading {
  public:
@@ -60,7 +70,6 @@ class Reading {
 
  private:
   bool comma_may_be_decimal() const { return csv_.form().separator != ','; }
-  std::vector<std::string> notes(const ScoreTable& table) const;
 
   std::string_view text_;
   const std::string& name_;
@@ -72,6 +81,9 @@ class Reading {
   bool decimal_comma_ = false;
   std::size_t empty_rows_ = 0;
 };
+
+/// Long form of any shape: what read_long does without its shorter way for plain files.
+ReadResult read_any_long(std::string_view text, const std::string& name);
 
 /// Opens the file and reads its header.
 tl::expected<Reading, document::Faults> open_reading(std::string_view text, const std::string& name);

@@ -1,12 +1,10 @@
 #include "scores/score_table.hpp"
 
 #include <algorithm>
-#include <charconv>
 #include <cmath>
 
 #include <fmt/core.h>
 
-#include "base/fingerprint.hpp"
 #include "scores/table_builder.hpp"
 
 namespace evenhand::scores {
@@ -30,40 +28,6 @@ std::optional<Flaw> flaw_of(const Score& score) {
 
 Error at_place(std::size_t place, const Flaw& flaw) {
   return Error{Errc::invalid, fmt::format("score {}: {}; {}", place, flaw.what, flaw.mend)};
-}
-
-void put_field(std::string& out, std::string_view field) {
-  char digits[24];
-  const auto [end, error] = std::to_chars(digits, digits + sizeof digits, field.size());
-  out.append(digits, error == std::errc{} ? end : digits);
-  out.push_back(':');
-  out.append(field);
-}
-
-// One row for the fingerprint. Names are written out, so that it does not matter how they were numbered.
-void put_canonical(std::string& out, const ScoreTable& t, std::size_t row,
-                   const std::vector<std::string>& names, const std::vector<std::size_t>& by_name) {
-  const auto put_id = [&](const auto& ids, std::uint32_t index) {
-    put_field(out, index == nothing ? std::string_view{} : text_in(ids[index]));
-  };
-  put_id(t.rounds(), t.round(row));
-  put_id(t.sittings(), t.sitting(row));
-  put_id(t.raters(), t.rater(row));
-  put_id(t.cases(), t.scored_case(row));
-  put_id(t.items(), t.item(row));
-  put_field(out, std::to_string(t.trial(row)));
-  put_id(t.categories(), t.category(row));
-  put_field(out, word(t.status(row)));
-  const auto seconds = t.seconds(row);
-  put_field(out, seconds ? text_of(*seconds) : "");
-  const auto at = t.at(row);
-  put_field(out, at ? std::to_string(at->time_since_epoch().count()) : "");
-  put_field(out, t.case_version(row));
-  for (const std::size_t n : by_name) {
-    if (t.note(row, n).empty()) continue;
-    put_field(out, names[n]);
-    put_field(out, t.note(row, n));
-  }
 }
 
 }  // namespace
@@ -172,27 +136,6 @@ Result<ScoreTable> table_of(std::span<const Score> scores) {
   if (table) return std::move(*table);
   const document::Fault fault = faults.all().front();
   return tl::unexpected(at_place(static_cast<std::size_t>(fault.at.line), {fault.what, fault.mend}));
-}
-
-std::string fingerprint(const ScoreTable& table) {
-  const auto names = table.note_names();
-  std::vector<std::size_t> by_name(names.size());
-  for (std::size_t n = 0; n < names.size(); ++n) by_name[n] = n;
-  std::sort(by_name.begin(), by_name.end(),
-            [&](std::size_t a, std::size_t b) { return names[a] < names[b]; });
-  std::string text;
-  std::vector<std::size_t> ends;
-  for (std::size_t row = 0; row < table.size(); ++row) {
-    put_canonical(text, table, row, names, by_name);
-    ends.push_back(text.size());
-  }
-  std::vector<std::string_view> rows;
-  for (std::size_t row = 0, begin = 0; row < ends.size(); begin = ends[row++])
-    rows.push_back(std::string_view(text).substr(begin, ends[row] - begin));
-  std::sort(rows.begin(), rows.end());
-  std::string all;
-  for (const std::string_view row : rows) put_field(all, row);
-  return base::fingerprint(all);
 }
 
 }  // namespace evenhand::scores

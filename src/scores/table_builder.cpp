@@ -13,8 +13,8 @@ namespace evenhand::scores {
 namespace {
 
 // A column that no row has filled yet stays empty; the first value fills in what came before.
-template <class T>
-void put(std::vector<T>& column, std::size_t row, T value, T absent) {
+template <class Column, class T>
+void put(Column& column, std::size_t row, T value, T absent) {
   if (column.empty()) {
     if (value == absent) return;
     column.assign(row, absent);
@@ -69,6 +69,21 @@ std::string in_words(const ScoreTable& table, std::size_t row, bool with_trial) 
 }
 
 }  // namespace
+
+void shorten_numbers(std::vector<std::string>& categories, Codes& column) {
+  if (!std::all_of(categories.begin(), categories.end(),
+                   [](const auto& c) { return number_of(c).has_value(); }))
+    return;
+  Interner<std::string> shortened;
+  std::vector<std::uint32_t> now;
+  for (const auto& category : categories)
+    now.push_back(shortened.intern(text_of(*number_of(category))).index);
+  if (shortened.values() == categories) return;
+  Codes renumbered;
+  renumbered.append(column, now);
+  column = std::move(renumbered);
+  categories = std::move(shortened).take();
+}
 
 void TableBuilder::add_note_column(std::string_view column) {
   table_.notes_.push_back({std::string(column), {}, {}});
@@ -204,20 +219,6 @@ void TableBuilder::find_repeats(document::Faults& faults) const {
       });
 }
 
-void TableBuilder::shorten_numbers() {
-  const auto& categories = table_.categories_;
-  if (!std::all_of(categories.begin(), categories.end(),
-                   [](const auto& c) { return number_of(c).has_value(); }))
-    return;
-  Interner<std::string> shortened;
-  std::vector<std::uint32_t> now;
-  for (const auto& category : categories)
-    now.push_back(shortened.intern(text_of(*number_of(category))).index);
-  for (auto& category : table_.category_)
-    if (category != nothing) category = now[category];
-  table_.categories_ = std::move(shortened).take();
-}
-
 void TableBuilder::close() {
   table_.raters_ = std::move(raters_).take();
   table_.cases_ = std::move(cases_).take();
@@ -229,9 +230,7 @@ void TableBuilder::close() {
   for (std::size_t n = 0; n < table_.notes_.size(); ++n)
     table_.notes_[n].values = std::move(note_values_[n]).take();
   std::erase_if(table_.notes_, [](const auto& column) { return column.index.empty(); });
-  shorten_numbers();
-  for (auto* column : {&table_.rater_, &table_.case_, &table_.category_, &table_.item_})
-    column->shrink_to_fit();
+  shorten_numbers(table_.categories_, table_.category_);
 }
 
 std::optional<ScoreTable> TableBuilder::finish(document::Faults& faults) && {

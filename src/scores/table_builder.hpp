@@ -28,6 +28,10 @@ struct Row {
   std::uint32_t place = 0;              ///< line in the file, or place in a list, from 1
 };
 
+/// When every category is a number, each is written in its shortest form, and those that are the same
+/// become one.
+void shorten_numbers(std::vector<std::string>& categories, Codes& column);
+
 /// The door of ScoreTable: keeps the promises written there.
 class TableBuilder {
  public:
@@ -59,13 +63,12 @@ class TableBuilder {
   std::uint32_t name(Names& names, std::string_view text, Field field, std::vector<RowFlaw>& flaws);
   void add_notes(const Row& row, std::vector<RowFlaw>& flaws);
   void find_repeats(document::Faults& faults) const;
-  void shorten_numbers();
   void close();
 
   ScoreTable table_;
   Places places_;
   std::size_t not_scored_ = 0;
-  std::vector<std::uint32_t> place_;
+  Lines place_;
   Interner<RaterId> raters_;
   Interner<CaseId> cases_;
   Interner<ItemId> items_;

@@ -8,6 +8,7 @@
 
 #include "scores/read_long.hpp"
 #include "scores/read_wide.hpp"
+#include "scores/reading.hpp"
 #include "scores/resolve.hpp"
 #include "scores/write.hpp"
 
@@ -47,7 +48,11 @@ void use(const ReadResult& read) {
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   const std::string_view bytes(reinterpret_cast<const char*>(data), size);
-  use(read_long(bytes, "long"));
+  const ReadResult read = read_long(bytes, "long");
+  const ReadResult general = read_any_long(bytes, "long");
+  require(read ? general && read->table == general->table && read->notes == general->notes
+               : !general && read.error().text() == general.error().text());
+  use(read);
   use(read_wide(bytes, "items", Wide::items));
   use(read_wide(bytes, "raters", Wide::raters));
   return 0;

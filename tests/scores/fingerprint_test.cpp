@@ -21,9 +21,10 @@ const std::string full =
 }  // namespace
 
 TEST_CASE("the fingerprint is the SHA-256 of the canonical rows", "[reference]") {
-  // python3: hashlib.sha256(b"36:0:0:3:ann1:c0:1:01:38:observed0:0:0:").hexdigest()
+  // python3: hashlib.sha256(b"evenhand scores 2" b"\0" b"\0" b"\1\3ann" b"\1\1c" b"\0" b"\1\0013"
+  //   b"\0\1" b"\0\1" b"\1\1" b"\1\1" b"\0\1" b"\0\1" b"\1\1" b"\0\1" b"---" b"\0").hexdigest()
   CHECK(print("rater,case,score\nann,c,3\n") ==
-        "5dbf0f0340ee113e34f5f8cd92f868811d4be52ed7facd9581b8f095c5841f9e");
+        "ff959ab0a55b4cf996ade5fb81fde75b19bb3ab3f36d9ddce963cfaa63610479");
 }
 
 TEST_CASE("order of rows and columns, separators and ways to write a number leave the fingerprint alone",
