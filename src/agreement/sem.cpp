@@ -36,9 +36,12 @@ Sem sem(const stats::TwoWayMeanSquares& squares, double confidence) {
   const double residual_df = (n - 1.0) * (k - 1.0);
   Sem result;
   result.consistency = root_with_limits(squares.residual, residual_df, confidence, "chi-square");
-  if (squares.column < squares.residual) {
+  // Mean squares that are equal but for rounding leave nothing to the raters; without the margin the last
+  // bit would choose the degrees of freedom.
+  constexpr double equal_share = 1e-12;
+  if (squares.column <= squares.residual * (1.0 + equal_share)) {
     result.agreement = root_with_limits(squares.residual, residual_df, confidence, "Satterthwaite");
-    result.rater_set_to_zero = true;
+    result.rater_set_to_zero = squares.column < squares.residual * (1.0 - equal_share);
     return result;
   }
   const double from_raters = squares.column / n, from_residual = (n - 1.0) / n * squares.residual;

@@ -1,0 +1,472 @@
+#!/usr/bin/env python3
+"""What scikit-learn, statsmodels, SciPy and plain numpy make of the tables that scripts/differential drew.
+
+usage: answers.py FOLDER        reads FOLDER/tables.csv and designs.csv, writes FOLDER/answers_python.csv
+
+A row a value: table, raters (of a pair), statistic (named as `evenhand agreement --format csv` names it),
+value, tolerance (closed, or iterative:SIZE), library. Where a library has the statistic it is asked; where
+none of them has it, the published formula is written out in numpy ("numpy"), from the paper named beside it
+and in another algebraic form than the program's.
+"""
+import csv
+import itertools
+import math
+import pathlib
+import sys
+import warnings
+
+import numpy as np
+import scipy
+import sklearn
+import statsmodels
+from scipy import stats
+from sklearn.metrics import cohen_kappa_score, mean_absolute_error, mean_squared_error
+from statsmodels.stats.contingency_tables import SquareTable
+from statsmodels.stats.inter_rater import cohens_kappa, fleiss_kappa
+from statsmodels.stats.proportion import proportion_confint
+
+import random_tables
+
+warnings.simplefilter("ignore")
+np.seterr(all="ignore")
+NUMPY = "numpy " + np.__version__
+SCIPY = "SciPy " + scipy.__version__
+SKLEARN = "scikit-learn " + sklearn.__version__
+STATSMODELS = "statsmodels " + statsmodels.__version__
+Z = stats.norm.ppf(0.975)
+NAN = float("nan")
+WEIGHTINGS = ("none", "linear", "quadratic")
+
+
+def is_zero(x):
+    """Of numbers about as large as 1: nothing but rounding."""
+    return abs(x) < 1e-13
+
+
+def t_quantile(p, df):
+    """SciPy 1.10's own is good to about 1e-8 only; one step of Newton mends that."""
+    t = stats.t.ppf(p, df)
+    return t + (stats.t.sf(t, df) - (1 - p)) / stats.t.pdf(t, df)
+
+
+def weights(q, kind):
+    i = np.arange(q)
+    d = np.abs(i[:, None] - i[None, :]) / max(1, q - 1)
+    return {"none": np.eye(q), "linear": 1 - d, "quadratic": 1 - d**2}[kind]
+
+
+class Answers:
+    def __init__(self, out):
+        self.out, self.table, self.raters = out, "", ""
+
+    def put(self, library, statistic, compute):
+        """Stores what compute() gives; an exception of a library is an answer too."""
+        try:
+            values = compute()
+        except Exception:  # whatever a library throws at a table it cannot take
+            values = "error"
+        names = statistic if isinstance(statistic, tuple) else (statistic,)
+        if isinstance(values, str) or values is None:
+            values = [values or NAN] * len(names)
+        elif len(names) == 1:
+            values = [values]
+        for name, value in zip(names, values):
+            self.out.writerow([self.table, self.raters, name, text(value), "closed", library])
+
+
+def text(value):
+    if isinstance(value, str):
+        return value
+    return repr(float(value)) if math.isfinite(value) else "undefined"
+
+
+# ---------------------------------------------------------------- several raters
+
+
+def shares(counts):
+    return counts / counts.sum(1, keepdims=True)
+
+
+def gwet(counts, w):
+    """Gwet KL (2014), Handbook of Inter-Rater Reliability, 4th ed., chapters 4-5: AC1/AC2, any number of
+    ratings a case; variance conditional on the raters. Limits with t on cases - 1."""
+    counts = counts[counts.sum(1) > 0]
+    n, q = counts.shape
+    r = counts.sum(1)
+    two = r >= 2
+    if not two.any() or q < 2:
+        return None
+    agreeing = np.array([sum(w[i, j] * row[i] * (row[j] - (i == j)) for i in range(q) for j in range(q) if row[i])
+                         for row in counts])
+    pa_i = np.where(two, agreeing / np.where(two, r * (r - 1), 1), 0.0)
+    pa = pa_i[two].mean()
+    pi = shares(counts).mean(0)
+    factor = w.sum() / (q * (q - 1))
+    pe = factor * (pi * (1 - pi)).sum()
+    if is_zero(1 - pe):
+        return None
+    value = (pa - pe) / (1 - pe)
+    pe_i = factor * (shares(counts) * (1 - pi)).sum(1)
+    return with_error(value, pa_i, two, pe_i, pe, n)
+
+
+def with_error(value, pa_i, two, pe_i, pe, n):
+    if n < 2:
+        return value, NAN, NAN, NAN
+    own = np.where(two, n / two.sum() * (pa_i - pe) / (1 - pe), 0.0)
+    linear = own - 2 * (1 - value) * (pe_i - pe) / (1 - pe)
+    se = math.sqrt(((linear - value)**2).sum() / (n * (n - 1)))
+    t = t_quantile(0.975, n - 1)
+    return value, se, value - t * se, value + t * se
+
+
+def brennan_prediger(counts, w):
+    """Brennan RL, Prediger DJ (1981), Educ Psychol Meas 41:687-699; error as for the other coefficients."""
+    counts = counts[counts.sum(1) > 0]
+    n, q = counts.shape
+    r = counts.sum(1)
+    two = r >= 2
+    pe = w.sum() / q**2
+    if not two.any() or is_zero(1 - pe):
+        return None
+    agreeing = np.einsum("ni,ij,nj->n", counts, w, counts) - r
+    pa_i = np.where(two, agreeing / np.where(two, r * (r - 1), 1), 0.0)
+    return with_error((pa_i[two].mean() - pe) / (1 - pe), pa_i, two, np.full(n, pe), pe, n)
+
+
+def fleiss_error(counts):
+    """Fleiss' kappa in Gwet's form with his linearized error (Gwet 2014, chapter 5)."""
+    n, q = counts.shape
+    m = counts.sum(1)[0]
+    pa_i = (counts * (counts - 1)).sum(1) / (m * (m - 1))
+    pi = counts.sum(0) / (n * m)
+    pe = (pi**2).sum()
+    if is_zero(1 - pe):
+        return None
+    value = (pa_i.mean() - pe) / (1 - pe)
+    return with_error(value, pa_i, np.full(n, True), counts @ pi / m, pe, n)
+
+
+def fleiss_null_error(counts):
+    """Fleiss JL, Nee JCM, Landis JR (1979), Psychol Bull 86:974-977."""
+    n = len(counts)
+    m = counts.sum(1)[0]
+    p = counts.sum(0) / (n * m)
+    pq = (p * (1 - p)).sum()
+    if is_zero(pq):
+        return None
+    return math.sqrt(2 * (pq**2 - (p * (1 - p) * (1 - 2 * p)).sum()) / (n * m * (m - 1))) / pq
+
+
+def fleiss_category(counts, j):
+    """Kappa of one category against all others: statsmodels' kappa of the table folded to two columns."""
+    folded = np.column_stack([counts[:, j], counts.sum(1) - counts[:, j]])
+    return fleiss_kappa(folded, method="fleiss")
+
+
+def conger(complete, q):
+    """Conger AJ (1980), Psychol Bull 88:322-328: chance agreement from each pair's own margins."""
+    po, pe = [], []
+    for a, b in itertools.combinations(range(complete.shape[1]), 2):
+        x, y = complete[:, a], complete[:, b]
+        po.append((x == y).mean())
+        pe.append(np.bincount(x, minlength=q) @ np.bincount(y, minlength=q) / len(x)**2)
+    po, pe = np.mean(po), np.mean(pe)
+    return None if is_zero(1 - pe) else (po - pe) / (1 - pe)
+
+
+def light(grid, q):
+    """Light RJ (1971), Psychol Bull 76:365-377: mean of the kappas of all pairs (scikit-learn's kappas)."""
+    kappas = []
+    for a, b in itertools.combinations(range(grid.shape[1]), 2):
+        both = (grid[:, a] >= 0) & (grid[:, b] >= 0)
+        kappas.append(cohen_kappa_score(grid[both, a], grid[both, b], labels=range(q)) if both.any() else NAN)
+    return np.mean(kappas)
+
+
+def alpha(grid, values, metric):
+    """Krippendorff K (2011), Computing Krippendorff's alpha-reliability: from the coincidence matrix."""
+    units = [row[row >= 0] for row in grid]
+    units = [u for u in units if len(u) >= 2]
+    if not units:
+        return None
+    q = len(values)
+    o = np.zeros((q, q))
+    for u in units:
+        c = np.bincount(u, minlength=q)
+        o += (np.outer(c, c) - np.diag(c)) / (len(u) - 1)
+    nc = o.sum(1)
+    n = nc.sum()
+    v = np.asarray(values, float)
+    if metric == "nominal":
+        d = 1 - np.eye(q)
+    elif metric == "interval":
+        d = (v[:, None] - v[None, :])**2
+    elif metric == "ratio":
+        total = v[:, None] + v[None, :]
+        d = np.where(total == 0, 0.0, (v[:, None] - v[None, :]) / np.where(total == 0, 1, total))**2
+    else:
+        middle = np.cumsum(nc) - nc / 2
+        d = (middle[:, None] - middle[None, :])**2
+    expected = (np.outer(nc, nc) * d).sum() / (n - 1)
+    return None if expected == 0 else 1 - (o * d).sum() / expected
+
+
+def kendall(complete):
+    """Kendall's W from SciPy's friedmanchisquare (raters are the blocks); F form of Kendall & Babington Smith."""
+    n, m = complete.shape
+    chi2, p = stats.friedmanchisquare(*complete)
+    w = chi2 / (m * (n - 1))
+    df1 = n - 1 - 2 / m
+    df2 = (m - 1) * df1
+    if is_zero(1 - w):
+        return w, chi2, n - 1, p, NAN, NAN, NAN, NAN
+    f = (m - 1) * w / (1 - w)
+    return w, chi2, n - 1, p, f, df1, df2, stats.f.sf(f, df1, df2)
+
+
+def group(answers, t, grid):
+    """grid: cases x raters, places in the category list, -1 where not scored; without the key."""
+    q = len(t.categories)
+    ordered, numeric = t.level != "nominal", is_numeric(t)
+    values = [float(c) for c in t.categories] if numeric else list(range(q))
+    seen = grid[(grid >= 0).any(1)]
+    counts = np.array([np.bincount(row[row >= 0], minlength=q) for row in seen], float).reshape(len(seen), q)
+    complete = grid[(grid >= 0).all(1)]
+    if grid.shape[1] >= 2 and len(complete):
+        full = np.array([np.bincount(row, minlength=q) for row in complete])
+        answers.put(STATSMODELS, "fleiss_kappa.estimate", lambda: fleiss_kappa(full, method="fleiss"))
+        answers.put(NUMPY, tuple("fleiss_kappa." + s for s in ("estimate", "se", "lower", "upper")),
+                    lambda: fleiss_error(full))
+        answers.put(NUMPY, "fleiss_kappa.se0", lambda: fleiss_null_error(full))
+        for j, name in enumerate(t.categories[:12]):
+            answers.put(STATSMODELS, f"fleiss_kappa.categories.{name}.estimate", lambda: fleiss_category(full, j))
+        answers.put(NUMPY, "conger_kappa.estimate", lambda: conger(complete, q))
+    if grid.shape[1] >= 2:
+        if q <= 250:
+            answers.put(SKLEARN, "light_kappa.estimate", lambda: light(grid, q))
+        metrics = ["nominal"] + (["ordinal"] if ordered else [])
+        if numeric and ordered:
+            metrics += ["interval"] + (["ratio"] if min(values) >= 0 else [])
+        for metric in metrics:
+            answers.put(NUMPY, f"krippendorff_alpha.{metric}.estimate", lambda: alpha(grid, values, metric))
+        for kind in WEIGHTINGS if ordered else WEIGHTINGS[:1]:
+            if q <= 250:
+                answers.put(NUMPY, tuple(f"gwet.{kind}." + s for s in ("estimate", "se", "lower", "upper")),
+                            lambda: gwet(counts, weights(q, kind)))
+    if ordered and grid.shape[1] >= 2:
+        answers.put(SCIPY, tuple("kendall_w." + s for s in
+                                 ("estimate", "chi2", "df", "p", "f", "f_df1", "f_df2", "f_p")),
+                    lambda: kendall(complete))
+
+
+# ---------------------------------------------------------------- two raters
+
+
+def share_of(answers, name, agreeing, n):
+    if n == 0:
+        answers.put(NUMPY, f"{name}.estimate", lambda: None)
+        return
+    answers.put(NUMPY, f"{name}.estimate", lambda: agreeing / n)
+    answers.put(STATSMODELS, (f"{name}.lower", f"{name}.upper"),
+                lambda: proportion_confint(agreeing, n, method="wilson"))
+    answers.put(STATSMODELS, (f"{name}.exact_lower", f"{name}.exact_upper"),
+                lambda: proportion_confint(agreeing, n, method="beta"))
+
+
+def kappas(answers, x, y, q, kind):
+    cross = np.zeros((q, q))
+    np.add.at(cross, (x, y), 1)
+
+    def of_statsmodels():
+        wt = None if kind == "none" else kind
+        k = cohens_kappa(cross, wt=wt)
+        return k.kappa, k.std_kappa, k.kappa_low, k.kappa_upp, k.std_kappa0, k.z_value
+
+    answers.put(STATSMODELS, tuple(f"kappa.{kind}." + s for s in ("estimate", "se", "lower", "upper", "se0", "z")),
+                of_statsmodels)
+    answers.put(SKLEARN, f"kappa.{kind}.estimate",
+                lambda: cohen_kappa_score(x, y, labels=range(q), weights=None if kind == "none" else kind)
+                if len(x) else None)
+    if kind == "none":
+        answers.put(STATSMODELS, "kappa.none.max", lambda: cohens_kappa(cross).kappa_max)
+
+
+def homogeneity(answers, x, y, q):
+    cross = np.zeros((q, q))
+    np.add.at(cross, (x, y), 1)
+    both = cross + cross.T
+    pairs = [(i, j) for i in range(q) for j in range(i + 1, q) if both[i, j] > 0]
+    name = "marginal_homogeneity."
+
+    def symmetry():
+        result = SquareTable(cross, shift_zeros=False).symmetry()
+        return result.statistic, result.df, result.pvalue
+
+    answers.put(STATSMODELS, tuple(name + "bowker." + s for s in ("chi2", "df", "p")), symmetry)
+
+    def bowker():
+        """Bowker AH (1948), JASA 43:572-574, over the pairs of categories that were used."""
+        if not pairs:
+            return None
+        chi2 = sum((cross[i, j] - cross[j, i])**2 / both[i, j] for i, j in pairs)
+        return chi2, len(pairs), stats.chi2.sf(chi2, len(pairs))
+
+    answers.put(NUMPY, tuple(name + "bowker." + s for s in ("chi2", "df", "p")), bowker)
+
+    # A category without a discordant case adds nothing to either margin's difference and makes the
+    # covariance singular: statsmodels is asked about the others.
+    apart = [i for i in range(q) if both[i].sum() - both[i, i] > 0]
+
+    def stuart_maxwell():
+        if len(apart) < 2:
+            return None
+        result = SquareTable(cross[np.ix_(apart, apart)], shift_zeros=False).homogeneity("stuart_maxwell")
+        return result.statistic, result.df, result.pvalue
+
+    answers.put(STATSMODELS, tuple(name + "stuart_maxwell." + s for s in ("chi2", "df", "p")), stuart_maxwell)
+
+
+def signed_rank_p(x, y):
+    d = np.round(x - y, 9)
+    d = d[d != 0]
+    if not len(d):
+        return None
+    exact = len(d) < 50 and len(set(np.abs(d))) == len(d)
+    return stats.wilcoxon(d, correction=not exact, mode="exact" if exact else "approx").pvalue
+
+
+def bland_altman(x, y):
+    """Bland JM, Altman DG (1999), Stat Methods Med Res 8:135-160."""
+    d = x - y
+    n = len(d)
+    mean, sd = d.mean(), d.std(ddof=1)
+    se = sd * math.sqrt(1 / n + 1.96**2 / (2 * (n - 1)))
+    t = t_quantile(0.975, n - 1)
+    low, high = mean - 1.96 * sd, mean + 1.96 * sd
+    return sd, low, high, low - t * se, low + t * se, high - t * se, high + t * se
+
+
+def concordance(x, y):
+    """Lin LI-K (1989), Biometrics 45:255-268, with the correction of 2000 (Biometrics 56:324-325)."""
+    n = len(x)
+    if n < 2:
+        return None
+    sx, sy = x.std(), y.std()
+    shift = x.mean() - y.mean()
+    divisor = sx**2 + sy**2 + shift**2
+    if divisor == 0:
+        return None
+    r = np.corrcoef(x, y)[0, 1] if sx > 0 and sy > 0 else 0.0
+    c = 2 * r * sx * sy / divisor
+    if n < 3 or sx == 0 or sy == 0 or is_zero(r) or is_zero(1 - abs(c)):
+        return c, NAN, NAN, NAN
+    u = shift / math.sqrt(sx * sy)
+    var = ((1 - r**2) * c**2 * (1 - c**2) / r**2 + 2 * c**3 * (1 - c) * u**2 / r - c**4 * u**4 / (2 * r**2)) / (n - 2)
+    half = Z * math.sqrt(var) / (1 - c**2)
+    return c, math.sqrt(var), math.tanh(math.atanh(c) - half), math.tanh(math.atanh(c) + half)
+
+
+def pair(answers, t, first, second):
+    """first, second: places in the category list of the same cases."""
+    q = len(t.categories)
+    ordered, numeric = t.level != "nominal", is_numeric(t)
+    scale = np.array([float(c) for c in t.categories] if numeric else range(q), float)
+    x, y = scale[first], scale[second]
+    n = len(x)
+    share_of(answers, "exact", int((first == second).sum()), n)
+    if ordered:
+        share_of(answers, "within_one", int((np.abs(x - y) <= 1 + 1e-9).sum()), n)
+    if q <= 250:
+        for kind in WEIGHTINGS if ordered else WEIGHTINGS[:1]:
+            if n:
+                kappas(answers, first, second, q, kind)
+            counts = np.zeros((n, q))
+            np.add.at(counts, (np.arange(n), first), 1)
+            np.add.at(counts, (np.arange(n), second), 1)
+            four = ("estimate", "se", "lower", "upper")
+            answers.put(NUMPY, tuple(f"gwet.{kind}." + s for s in four), lambda: gwet(counts, weights(q, kind)))
+            answers.put(NUMPY, tuple(f"brennan_prediger.{kind}." + s for s in four),
+                        lambda: brennan_prediger(counts, weights(q, kind)))
+            if kind == "none" and n:
+                answers.put(STATSMODELS, "brennan_prediger.none.estimate",
+                            lambda: fleiss_kappa(counts, method="randolph"))
+        homogeneity(answers, first, second, q)
+    if q == 2:
+        both = [(int(((first == i) & (second == j)).sum())) for i in (0, 1) for j in (0, 1)]
+        answers.put(NUMPY, "prevalence_index", lambda: abs(both[0] - both[3]) / n if n else None)
+        answers.put(NUMPY, "bias_index", lambda: abs(both[1] - both[2]) / n if n else None)
+    if not (ordered and numeric):
+        return
+    answers.put(NUMPY, "bias.estimate", lambda: (x - y).mean() if n else None)
+    answers.put(SCIPY, ("bias.lower", "bias.upper"), lambda: stats.t.interval(
+        0.95, n - 1, loc=(x - y).mean(), scale=stats.sem(x - y)) if n > 1 and np.ptp(x - y) > 0 else None)
+    answers.put(SCIPY, "bias.p", lambda: stats.ttest_rel(x, y).pvalue if n > 1 else None)
+    answers.put(SCIPY, "bias.wilcoxon_p", lambda: signed_rank_p(x, y))
+    answers.put(SKLEARN, "bias.mae", lambda: mean_absolute_error(y, x))
+    answers.put(SKLEARN, "bias.rmse", lambda: math.sqrt(mean_squared_error(y, x)))
+    answers.put(NUMPY, "limits_of_agreement.bias", lambda: x.mean() - y.mean() if n else None)
+    answers.put(NUMPY, tuple("limits_of_agreement." + s for s in
+                             ("sd", "lower", "upper", "lower_ci.0", "lower_ci.1", "upper_ci.0", "upper_ci.1")),
+                lambda: bland_altman(x, y) if n > 1 else None)
+    answers.put(NUMPY, tuple("concordance." + s for s in ("estimate", "se", "lower", "upper")),
+                lambda: concordance(x, y))
+
+
+def against_key(answers, t, grid, key):
+    """All raters' scores beside the key's, as one column each."""
+    place = np.array(key)[:, None] * np.ones((1, grid.shape[1]), int)
+    both = (grid >= 0) & (place >= 0)
+    score, truth = grid[both], place[both]
+    if not len(score):
+        return
+    q = len(t.categories)
+    answers.put(NUMPY, "disagreement.exact.estimate", lambda: (score == truth).mean())
+    if q <= 250:
+        for kind in WEIGHTINGS if t.level != "nominal" else WEIGHTINGS[:1]:
+            answers.put(SKLEARN, f"disagreement.kappa.{kind}.estimate",
+                        lambda: cohen_kappa_score(truth, score, labels=range(q),
+                                                  weights=None if kind == "none" else kind))
+    if t.level == "nominal":
+        return
+    v = np.array([float(c) for c in t.categories] if is_numeric(t) else range(q), float)
+    answers.put(NUMPY, "disagreement.within_one.estimate", lambda: (np.abs(v[score] - v[truth]) <= 1 + 1e-9).mean())
+    answers.put(NUMPY, "disagreement.mean_signed.estimate", lambda: (v[score] - v[truth]).mean())
+    answers.put(SKLEARN, "disagreement.mae.estimate", lambda: mean_absolute_error(v[truth], v[score]))
+
+
+def is_numeric(t):
+    try:
+        [float(c) for c in t.categories]
+    except ValueError:
+        return False
+    return True
+
+
+def main(folder):
+    with open(folder / "answers_python.csv", "w", encoding="utf-8", newline="") as file:
+        out = csv.writer(file, lineterminator="\n")
+        out.writerow(["table", "raters", "statistic", "value", "tolerance", "library"])
+        answers = Answers(out)
+        for t, pairs in random_tables.read(folder):
+            place = {c: i for i, c in enumerate(t.categories)}
+            cases = sorted({c for _, c, _ in t.scores})
+            grid = {r: np.full(len(cases), -1) for r in t.raters}
+            at = {c: i for i, c in enumerate(cases)}
+            for rater, case, score in t.scores:
+                grid[rater][at[case]] = place[score]
+            answers.table, answers.raters = t.name, ""
+            names = [r for r in t.raters if r != t.key]
+            matrix = np.column_stack([grid[r] for r in names]) if names else np.zeros((len(cases), 0), int)
+            if names:
+                group(answers, t, matrix)
+                if t.key:
+                    against_key(answers, t, matrix, grid[t.key])
+            for a, b in pairs:
+                answers.raters = f"{a} | {b}"
+                both = (grid[a] >= 0) & (grid[b] >= 0)
+                pair(answers, t, grid[a][both], grid[b][both])
+
+
+if __name__ == "__main__":
+    main(pathlib.Path(sys.argv[1]))

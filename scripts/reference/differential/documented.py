@@ -1,0 +1,103 @@
+"""Differences between the program and a library that reports/methods/library-differences.md explains.
+
+A rule is narrow: which statistic, which library, which kind of table or pair of answers. Its name is a
+heading of that page, so no rule stands without its explanation.
+"""
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+from typing import Callable
+
+
+class Facts:
+    """What is known of a table in exact arithmetic, worked out only where a difference asks for it."""
+
+    def __init__(self, table):
+        self.table = table
+
+    @cached_property
+    def complete(self):
+        """Rows of the cases that every rater but the key scored."""
+        names = [r for r in self.table.raters if r != self.table.key]
+        cell = {(r, c): Fraction(s) for r, c, s in self.table.scores}
+        cases = sorted({c for _, c in cell})
+        return [[cell[r, c] for r in names] for c in cases if all((r, c) in cell for r in names)]
+
+    @cached_property
+    def zero_squares(self):
+        """Which sums of squares of the complete cases are exactly 0: case, rater, residual, within."""
+        rows = self.complete
+        n, k = len(rows), len(rows[0])
+        mean = sum(map(sum, rows)) / (n * k)
+        of_case = [sum(row) / k for row in rows]
+        of_rater = [sum(row[j] for row in rows) / n for j in range(k)]
+        rest = any(rows[i][j] != of_case[i] + of_rater[j] - mean for i in range(n) for j in range(k))
+        return {"case": all(m == mean for m in of_case), "rater": all(m == mean for m in of_rater),
+                "residual": not rest, "within": all(v == row[0] for row in rows for v in row)}
+
+
+@dataclass
+class Asked:
+    """A value of ours beside a library's; None where there is none. `own` looks another of ours up."""
+    statistic: str
+    ours: float
+    theirs: float
+    facts: Facts
+    own: Callable
+
+    def sibling(self, name):
+        return self.own(self.statistic.rpartition(".")[0] + "." + name).value
+
+
+def rounding_for_zero(a):
+    zero = a.facts.zero_squares
+    return a.ours is None and (zero["case"] or zero["residual"] or zero["within"])
+
+
+def zero_error(a):
+    """Our standard error (or null error) is 0; theirs the square root of rounding, of either sign."""
+    null = a.statistic.endswith((".se0", ".z"))
+    if a.sibling("se0" if null else "se") != 0:
+        return False
+    if a.statistic.endswith(".z"):
+        return a.ours is None
+    at = 0.0 if a.statistic.endswith((".se", ".se0")) else a.sibling("estimate")
+    return a.theirs is None or abs(a.theirs - at) < 1e-6
+
+
+def no_spread(a):
+    return a.own("limits_of_agreement.sd").value == 0
+
+
+@dataclass
+class Rule:
+    name: str
+    statistic: str
+    library: str
+    when: Callable  # Asked -> bool
+
+
+RULES = [
+    Rule("Mean squares that are zero", r"icc\..*", "psych", rounding_for_zero),
+    Rule("Standard errors that are zero", r"kappa\.[a-z]+\.(se|lower|upper|se0|z)", "", zero_error),
+    Rule("Differences without spread", r"bias\.(estimate|lower|upper)", "R", lambda a: no_spread(a) and a.theirs is None),
+    Rule("Differences without spread", r"bias\.(lower|upper|p)", "SciPy", no_spread),
+    Rule("Quantiles of t in SciPy", r"bias\.(lower|upper)", "SciPy",
+         lambda a: abs(a.ours - a.theirs) < 1e-7 * (abs(a.sibling("estimate")) + abs(a.ours - a.sibling("estimate")))),
+]
+NAMES = {rule.name for rule in RULES}
+
+
+def why_different(answer, asked):
+    for rule in RULES:
+        if (re.fullmatch(rule.statistic, answer["statistic"]) and answer["library"].startswith(rule.library)
+                and rule.when(asked)):
+            return rule.name
+    return None
+
+
+def not_in_page(path):
+    page = path.read_text(encoding="utf-8") if path.exists() else ""
+    headings = {line.lstrip("# ").strip() for line in page.splitlines() if line.startswith("#")}
+    return sorted({rule.name for rule in RULES if rule.name not in headings})
