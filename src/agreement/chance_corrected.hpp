@@ -33,8 +33,9 @@ enum class Chance { fleiss, gwet, brennan_prediger };
 ///   g_i = (n / n2) (pa_i - pe) / (1 - pe) [first term 0 without a pair]
 ///         - 2 (1 - g) (pe_i - pe) / (1 - pe),
 /// n2 of them with two ratings or more, pe_i the agreement by chance with S_i in place of one of the
-/// two shares. Sums run over disagreement (1 - pa, 1 - pe), which does not cancel when a category
-/// is rare. An error below 1e-10 is the square root of rounding and is 0.
+/// two shares. n2 is held fixed, as printed: where a case has one rating only, this is not the plain
+/// derivative in the weights of the cases. Sums run over disagreement (1 - pa, 1 - pe), which does not cancel
+/// when a category is rare. An error below 1e-10 is the square root of rounding and is 0.
 ChanceCorrected chance_corrected(const CategoryCounts& counts, const AgreementWeights& weights, Chance chance,
                                  double confidence);
 /// Two raters, from their cross table and the cases only one of them scored, by category (`alone`:

@@ -19,41 +19,56 @@ double spread(const std::vector<double>& a, const AgreementWeights& w) {
   return sum;
 }
 
+/// Counts over the cases that every rater scored: whole numbers, so that no digit is lost over many cases.
+struct Complete {
+  double cases = 0.0;
+  std::vector<double> all;    ///< ratings by category
+  std::vector<double> pairs;  ///< ordered pairs of ratings of a case by their categories, row-major
+  double own_spread = 0.0;    ///< spread of each rater's own ratings, added up
+};
+
+Complete complete_of(const Placings& placings, const AgreementWeights& weights) {
+  const CategoryCounts counts = CategoryCounts::of(placings);
+  const std::size_t q = placings.categories;
+  Complete complete;
+  complete.all.resize(q);
+  complete.pairs.resize(q * q);
+  for (std::size_t c = 0; c < placings.cases; ++c) {
+    if (counts.ratings(c) != placings.raters) continue;
+    complete.cases += 1.0;
+    for (const auto& a : counts.at(c)) {
+      const auto ratings = static_cast<double>(a.ratings);
+      complete.all[a.category] += ratings;
+      for (const auto& b : counts.at(c))
+        complete.pairs[a.category * q + b.category] += ratings * static_cast<double>(b.ratings);
+    }
+  }
+  std::vector<double> own(q);
+  for (std::size_t r = 0; r < placings.raters; ++r) {
+    std::fill(own.begin(), own.end(), 0.0);
+    for (std::size_t c = 0; c < placings.cases; ++c)
+      if (counts.ratings(c) == placings.raters) own[static_cast<std::size_t>(placings.at(r, c))] += 1.0;
+    complete.own_spread += spread(own, weights);
+  }
+  return complete;
+}
+
 }  // namespace
 
 Value conger_kappa(const Placings& placings, const AgreementWeights& weights) {
   assert(placings.categories == weights.categories());
   if (placings.raters < 2) return Reason("fewer than two raters");
-  const CategoryCounts counts = CategoryCounts::of(placings);
-  const auto by_all = [&](std::size_t c) { return counts.ratings(c) == placings.raters; };
+  const Complete used = complete_of(placings, weights);
+  if (used.cases == 0.0) return Reason("no case was scored by every rater");
 
-  double cases = 0.0, observed = 0.0;
-  std::vector<double> all(placings.categories), own(placings.categories);
-  for (std::size_t c = 0; c < placings.cases; ++c) {
-    if (!by_all(c)) continue;
-    cases += 1.0;
-    for (const auto& a : counts.at(c)) {
-      all[a.category] += static_cast<double>(a.ratings);
-      for (const auto& b : counts.at(c))
-        observed += (1.0 - weights(a.category, b.category)) * static_cast<double>(a.ratings) *
-                    static_cast<double>(b.ratings);
-    }
-  }
-  if (cases == 0.0) return Reason("no case was scored by every rater");
-
-  // Pairs g != h together are all pairs, less each rater with itself.
-  double by_chance = spread(all, weights);
-  for (std::size_t r = 0; r < placings.raters; ++r) {
-    std::fill(own.begin(), own.end(), 0.0);
-    for (std::size_t c = 0; c < placings.cases; ++c)
-      if (by_all(c)) own[static_cast<std::size_t>(placings.at(r, c))] += 1.0;
-    by_chance -= spread(own, weights);
-  }
+  const std::size_t q = placings.categories;
+  double observed = 0.0;
+  for (std::size_t k = 0; k < q; ++k)
+    for (std::size_t l = 0; l < q; ++l) observed += (1.0 - weights(k, l)) * used.pairs[k * q + l];
+  // Pairs of different raters are all pairs, less each rater with itself.
+  const double by_chance = (spread(used.all, weights) - used.own_spread) / used.cases;
   const auto raters = static_cast<double>(placings.raters);
-  const double pairs = raters * (raters - 1.0);
-  by_chance /= pairs * cases * cases;
-  observed /= pairs * cases;
-  if (by_chance < rounding)
+  if (by_chance < rounding * raters * (raters - 1.0) * used.cases)
     return Reason("every rater gave every case the same score: there is nothing to agree on beyond chance");
   return 1.0 - observed / by_chance;
 }
