@@ -10,7 +10,7 @@
 #include <map>
 #include <string>
 #include <string_view>
-#include <vector>
+#include <utility>
 
 #include <catch2/catch.hpp>
 
@@ -203,6 +203,23 @@ TEST_CASE("each shipped child is one child") {
     }
   }
   CHECK(children >= 17);
+}
+
+TEST_CASE("how much a child is affected agrees with the total") {
+  // The library's own mix of children; where the shares part is its own choice.
+  const std::map<cases::Share, std::pair<int, int>> totals{{cases::Share::typical, {53, 56}},
+                                                           {cases::Share::mild, {42, 52}},
+                                                           {cases::Share::moderate, {26, 41}},
+                                                           {cases::Share::marked, {12, 25}},
+                                                           {cases::Share::barely_stands, {0, 11}}};
+  for (const auto& [id, the_case] : shipped().cases) {
+    if (the_case.instrument.text() != "pediatric-balance") continue;
+    int total = 0;
+    for (const auto& [item, level] : shown_by(the_case, scoring()).level) total += level;
+    INFO(id << ": " << total << " of 56, " << cases::to_string(the_case.share));
+    CHECK(total >= totals.at(the_case.share).first);
+    CHECK(total <= totals.at(the_case.share).second);
+  }
 }
 
 TEST_CASE("the demonstration set keeps to the blueprint of the default standard") {
