@@ -1,6 +1,7 @@
 #include "data.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <fstream>
 #include <map>
 #include <set>
@@ -65,6 +66,65 @@ severity::Ratings ratings_from(std::size_t cases, std::size_t raters, std::size_
   contents.scores = std::move(scores);
   contents.key = key;
   return severity::Ratings::from(std::move(contents)).value();
+}
+
+std::vector<ExpectedRow> partial_credit_rows() {
+  const std::string bytes = bytes_of("tests/severity/partial_credit.csv");
+  auto reader = document::CsvReader::open(bytes, "partial_credit.csv");
+  if (!reader) throw std::runtime_error(reader.error().message);
+  std::vector<ExpectedRow> rows;
+  document::CsvRow row;
+  for (;;) {
+    const auto more = reader->next(row);
+    if (!more) throw std::runtime_error(more.error().message);
+    if (!*more) return rows;
+    const auto text = [&](std::size_t i) { return std::string(row.fields[i]); };
+    ExpectedRow& to = rows.emplace_back();
+    to = {row.line, text(0), text(1), text(3), text(4), text(5), text(6), {}};
+    std::istringstream arguments(text(2));
+    for (std::string one; std::getline(arguments, one, ';');)
+      to.arguments[one.substr(0, one.find('='))] = one.substr(one.find('=') + 1);
+  }
+}
+
+Truth truth_of(const Sizes& sizes, base::Random& random) {
+  Truth truth;
+  truth.cases.resize(sizes.cases);
+  draw_cases(truth, sizes.case_sd, random);
+  double sum = 0.0;
+  for (std::size_t r = 0; r < sizes.raters; ++r)
+    sum += truth.raters.emplace_back(random.normal(0.0, sizes.rater_sd));
+  for (double& r : truth.raters) r -= sum / static_cast<double>(sizes.raters);
+  const double middle = 0.5 * static_cast<double>(sizes.steps + 1);
+  for (std::size_t i = 0; i < sizes.items; ++i) {
+    truth.thresholds.emplace_back();
+    for (std::size_t h = 1; h <= sizes.steps; ++h)
+      truth.thresholds.back().push_back(0.8 * (static_cast<double>(h) - middle) + random.normal(0.0, 0.4));
+  }
+  return truth;
+}
+
+void draw_cases(Truth& truth, double sd, base::Random& random) {
+  for (double& c : truth.cases) c = random.normal(0.0, sd);
+}
+
+std::vector<severity::Score> scores_from(const Truth& truth, base::Random& random, double missing) {
+  std::vector<severity::Score> scores;
+  for (std::size_t c = 0; c < truth.cases.size(); ++c)
+    for (std::size_t r = 0; r < truth.raters.size(); ++r)
+      for (std::size_t i = 0; i < truth.thresholds.size(); ++i) {
+        if (missing > 0.0 && random.chance(missing)) continue;
+        std::vector<double> weight{1.0};
+        double sum = 1.0;
+        for (const double threshold : truth.thresholds[i])
+          sum += weight.emplace_back(weight.back() * std::exp(truth.cases[c] - truth.raters[r] - threshold));
+        double draw = random.uniform() * sum;
+        std::uint32_t level = 0;
+        while (level + 1 < weight.size() && draw >= weight[level]) draw -= weight[level++];
+        scores.push_back({static_cast<std::uint32_t>(c), static_cast<std::uint32_t>(r),
+                          static_cast<std::uint32_t>(i), level});
+      }
+  return scores;
 }
 
 }  // namespace evenhand::test
