@@ -9,7 +9,7 @@ namespace evenhand::planning {
 struct IccExpected {
   double icc = 0.8;           ///< of the scores as they are given, steps and ceiling included
   double rater_share = 0.25;  ///< share of the error variance that is lasting difference between raters
-  ScoreScale scale;           ///< of one score; a total has no steps
+  ScoreScale scale = {};      ///< of one score; a total has no steps
 };
 
 /// Cases, raters and the rest as independent normal parts of a latent value with variance 1, which the scale

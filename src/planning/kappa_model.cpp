@@ -98,8 +98,11 @@ Result<KappaModel> kappa_model(const KappaExpected& expected) {
   }
   const double lowest = model_with(0.0, expected, shares).kappa;
   if (!(expected.kappa > lowest && expected.kappa < 1.0))
-    return fail(Errc::invalid, "the expected kappa is {}: with this set it lies between {:.2f} and 1",
-                expected.kappa, lowest);
+    return fail(
+        Errc::invalid,
+        "the expected kappa is {}: with this set and these errors it lies between {:.2f} and 1 (lower where "
+        "fewer of the errors are by one level)",
+        expected.kappa, lowest);
   double low = 0.0, high = 1.0;
   for (int step = 0; step < 60; ++step) {
     const double exact = (low + high) / 2.0;

@@ -10,17 +10,17 @@ namespace evenhand::planning {
 
 /// What is expected of one rater against the key, on one item over the cases of a set.
 struct KappaExpected {
-  std::vector<double> key_shares;  ///< of the key's levels in the set, lowest first
-  double kappa = 0.75;             ///< weighted as below; not used where `exact` is given
-  std::optional<double> exact;     ///< share of scores equal to the key
-  double one_off = 0.9;            ///< of the scores that differ, the share that does so by one level
+  std::vector<double> key_shares = {};  ///< of the key's levels in the set, lowest first
+  double kappa = 0.75;                  ///< weighted as below; not used where `exact` is given
+  std::optional<double> exact = {};     ///< share of scores equal to the key
+  double one_off = 0.9;                 ///< of the scores that differ, the share that does so by one level
   agreement::Weights weights = agreement::Weights::linear;
 };
 
 /// A rater as chances: the score given the key's level.
 struct KappaModel {
-  std::vector<double> key_shares;
-  std::vector<std::vector<double>> chances;  ///< [key level][score]
+  std::vector<double> key_shares = {};
+  std::vector<std::vector<double>> chances = {};  ///< [key level][score]
   agreement::AgreementWeights weights;
   double kappa;  ///< in an endless set
   double exact;

@@ -24,26 +24,26 @@ enum class Sought {
 };
 
 struct IccQuestion {
-  IccExpected expected;
-  Goal goal;
-  std::optional<std::size_t> cases;
-  std::optional<std::size_t> raters;  ///< where neither is given, cases are sought for 5 raters
-  Reach reach;
+  IccExpected expected = {};
+  Goal goal = {};
+  std::optional<std::size_t> cases = {};
+  std::optional<std::size_t> raters = {};  ///< where neither is given, cases are sought for 5 raters
+  Reach reach = {};
 };
 
 /// One number of raters: the cases they would need, and what they come to with some numbers of cases.
 struct IccRow {
   std::size_t raters;
-  Needed cases;
-  std::vector<Achieved> at;  ///< in the order of IccPlan::grid_cases
+  Needed cases = {};
+  std::vector<Achieved> at = {};  ///< in the order of IccPlan::grid_cases
 };
 
 struct IccPlan {
   Sought sought = Sought::cases;
-  std::optional<Needed> needed;  ///< nothing when nothing was sought
-  Achieved answer;               ///< with the size needed (at the limit if that is not enough) or given
-  std::vector<std::size_t> grid_cases;
-  std::vector<IccRow> rows;  ///< more raters or more cases: 2, 3, 5, 10, 20 and those of the answer
+  std::optional<Needed> needed = {};  ///< nothing when nothing was sought
+  Achieved answer = {};               ///< with the size needed (at the limit if that is not enough) or given
+  std::vector<std::size_t> grid_cases = {};
+  std::vector<IccRow> rows = {};  ///< more raters or more cases: 2, 3, 5, 10, 20 and those of the answer
 };
 
 /// How many cases, or raters, a study of ICC(2,1) takes, by simulation.
@@ -54,18 +54,18 @@ struct IccPlan {
 Result<IccPlan> plan_icc(const IccQuestion& question, const Simulation& simulation);
 
 struct KappaQuestion {
-  KappaExpected expected;
-  Goal goal;
-  std::optional<std::size_t> cases;  ///< given: what they come to
-  Reach reach;
+  KappaExpected expected = {};
+  Goal goal = {};
+  std::optional<std::size_t> cases = {};  ///< given: what they come to
+  Reach reach = {};
 };
 
 struct KappaPlan {
   double kappa = 0.0;  ///< that the rater has in an endless set, and the share of exact scores with it
   double exact = 0.0;
-  std::optional<Needed> needed;
-  Achieved answer;
-  std::vector<Achieved> at;  ///< with 10, 20, 40 ... cases and those of the answer
+  std::optional<Needed> needed = {};
+  Achieved answer = {};
+  std::vector<Achieved> at = {};  ///< with 10, 20, 40 ... cases and those of the answer
 };
 
 /// How many cases it takes to know one rater's weighted kappa against the key, by simulation.
@@ -89,16 +89,16 @@ struct FormulaQuestion {
 /// What a study of ICC(2,1) comes to that has the size of the formula's answer, once raters carry a share of
 /// the error, which the formula leaves out.
 struct FormulaCheck {
-  Goal goal;          ///< what the formula promises, as a simulation asks for it
-  double confidence;  ///< of the two-sided interval; Walter's one-sided test is one of 1 - 2 alpha
-  Achieved achieved;  ///< scores without steps or ceiling
+  Goal goal = {};          ///< what the formula promises, as a simulation asks for it
+  double confidence;       ///< of the two-sided interval; Walter's one-sided test is one of 1 - 2 alpha
+  Achieved achieved = {};  ///< scores without steps or ceiling
 };
 
 struct FormulaPlan {
-  double formula_cases = 0.0;         ///< not rounded
-  double added = 0.0;                 ///< see BonettCases
-  std::size_t cases = 0;              ///< both together, rounded up
-  std::optional<FormulaCheck> check;  ///< of bonett and walter
+  double formula_cases = 0.0;              ///< not rounded
+  double added = 0.0;                      ///< see BonettCases
+  std::size_t cases = 0;                   ///< both together, rounded up
+  std::optional<FormulaCheck> check = {};  ///< of bonett and walter
 };
 
 /// errors  as the formula's own function

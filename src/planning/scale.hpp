@@ -9,8 +9,8 @@ namespace evenhand::planning {
 
 /// What scores look like: steps and ceiling.
 struct ScoreScale {
-  std::vector<double> shares;  ///< of the scores at each level, lowest first; empty: no steps (a total)
-  double ceiling = 0.0;        ///< without steps: share of scores at the highest possible score
+  std::vector<double> shares = {};  ///< of the scores at each level, lowest first; empty: no steps (a total)
+  double ceiling = 0.0;             ///< without steps: share of scores at the highest possible score
 };
 
 /// `levels` levels, equally often.
@@ -40,7 +40,8 @@ class CutNormal {
   double mean_score(double latent, double rest_sd) const;
 
   bool steps_;
-  std::vector<double> thresholds_;  // with steps, of level 1, 2, ...; without, the ceiling if there is one
+  std::vector<double> thresholds_ =
+      {};  // with steps, of level 1, 2, ...; without, the ceiling if there is one
   double variance_;
 };
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <numeric>
 #include <vector>
 
 #include "base/parallel.hpp"
@@ -32,6 +33,19 @@ Outcome outcome_of(const agreement::Estimate& estimate, double truth, const Goal
   return outcome;
 }
 
+double mean(const std::vector<double>& values) {
+  if (values.empty()) return 0.0;
+  return std::accumulate(values.begin(), values.end(), 0.0) / static_cast<double>(values.size());
+}
+
+/// Between the values that leave (1 - inside) / 2 of them out at either end.
+double spread(std::vector<double> values, double inside) {
+  if (values.empty()) return 0.0;
+  std::ranges::sort(values);
+  const auto outside = static_cast<std::size_t>((1.0 - inside) / 2.0 * static_cast<double>(values.size()));
+  return values[values.size() - 1 - outside] - values[outside];
+}
+
 }  // namespace
 
 Achieved repeat(const Study& study, double truth, const Goal& goal, const Simulation& simulation) {
@@ -41,19 +55,19 @@ Achieved repeat(const Study& study, double truth, const Goal& goal, const Simula
   // Summed in order, so that the digits do not depend on who finished first.
   const auto n = static_cast<double>(outcomes.size());
   Achieved achieved;
-  double estimates = 0.0, intervals = 0.0, covering = 0.0;
+  double intervals = 0.0, covering = 0.0;
+  std::vector<double> estimates;
   for (const Outcome& one : outcomes) {
     achieved.mean_width += one.width / n;
     achieved.meeting += one.meets ? 1.0 / n : 0.0;
     achieved.without_interval += one.interval ? 0.0 : 1.0 / n;
     intervals += one.interval ? 1.0 : 0.0;
     covering += one.covers ? 1.0 : 0.0;
-    if (!one.estimate) continue;
-    achieved.mean_estimate += *one.estimate;
-    ++estimates;
+    if (one.estimate) estimates.push_back(*one.estimate);
   }
   if (intervals > 0.0) achieved.coverage = covering / intervals;
-  if (estimates > 0.0) achieved.mean_estimate /= estimates;
+  achieved.mean_estimate = mean(estimates);
+  achieved.spread = spread(estimates, simulation.confidence);
   double squares = 0.0;
   for (const Outcome& one : outcomes) squares += std::pow(one.width - achieved.mean_width, 2);
   achieved.width_error = n > 1.0 ? std::sqrt(squares / (n - 1.0) / n) : 0.0;

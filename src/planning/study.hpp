@@ -40,7 +40,8 @@ struct Achieved {
       0.0;  ///< share of studies with a width of at most the bound, or a lower limit of at least it
   double meeting_error = 0.0;
   double mean_estimate = 0.0;
-  double coverage = 0.0;          ///< share of the intervals that contain the truth; of those there are
+  double spread = 0.0;    ///< from the lowest to the highest of the middle `confidence` of the estimates
+  double coverage = 0.0;  ///< share of the intervals that contain the truth; of those there are
   double without_interval = 0.0;  ///< share of studies whose scores allow no interval
 };
 
@@ -61,10 +62,10 @@ bool meets(const Achieved& achieved, const Goal& goal, double errors = 0.0);
 /// The smallest number that meets the goal, and between which numbers it lies as far as the simulation can
 /// tell: where the goal is met give or take two Monte Carlo standard errors.
 struct Needed {
-  std::optional<std::size_t> number;    ///< nothing: not even the limit is enough
-  std::optional<std::size_t> at_least;  ///< nothing: beyond the limit
-  std::optional<std::size_t> at_most;   ///< nothing: beyond the limit
-  Achieved achieved;                    ///< with `number`, or with the limit
+  std::optional<std::size_t> number = {};    ///< nothing: not even the limit is enough
+  std::optional<std::size_t> at_least = {};  ///< nothing: beyond the limit
+  std::optional<std::size_t> at_most = {};   ///< nothing: beyond the limit
+  Achieved achieved = {};                    ///< with `number`, or with the limit
   std::size_t limit = 0;
 };
 
