@@ -2,7 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numeric>
+#include <span>
 #include <string>
 
 #include "base/random.hpp"
@@ -94,20 +94,76 @@ double Model::correlation() const {
   return covariance / variance;
 }
 
-std::vector<ScoredCase> simulate(const Model& model, const Scenario& scenario, const Standard& standard,
-                                 base::Random& random) {
-  std::vector<ScoredCase> cases(standard.looks.back());
-  for (std::size_t c = 0; c < cases.size(); ++c) {
-    cases[c].id = CaseId(std::to_string(c));
-    const bool able = random.chance(scenario.able_share);
-    const double effect = random.normal();
-    for (std::size_t i = 0; i < standard.items_per_case; ++i) {
-      const std::size_t item = 2 * i + c % 2;
-      const double right = able ? scenario.able_right : model.chance(item, effect);
-      cases[c].items.push_back({.item = ItemId(std::to_string(item)), .agrees = random.chance(right)});
+/// The sets of one rater after the other; the cases and their items stay, the scores are drawn anew.
+class Draws {
+ public:
+  Draws(const Model& model, const Scenario& scenario, std::size_t cases, std::size_t items_per_case)
+      : model_(model), scenario_(scenario), cases_(cases) {
+    const std::size_t stride = scenario.items / items_per_case;
+    for (std::size_t c = 0; c < cases; ++c) {
+      cases_[c].id = CaseId(std::to_string(c));
+      for (std::size_t i = 0; i < items_per_case; ++i) {
+        shown_.push_back(stride * i + c % stride);
+        cases_[c].items.push_back({.item = ItemId(std::to_string(shown_.back()))});
+      }
     }
   }
-  return cases;
+
+  std::span<const ScoredCase> next(base::Random random) {
+    auto item = shown_.begin();
+    for (ScoredCase& each : cases_) {
+      const bool able = random.chance(scenario_.able_share);
+      const double effect = random.normal();
+      for (ScoredItem& score : each.items) {
+        score.agrees = random.chance(able ? scenario_.able_right : model_.chance(*item, effect));
+        ++item;
+      }
+    }
+    return cases_;
+  }
+
+ private:
+  const Model& model_;
+  const Scenario& scenario_;
+  std::vector<ScoredCase> cases_;
+  std::vector<std::size_t> shown_;
+};
+
+std::vector<CaseCount> counts_of(std::span<const ScoredCase> cases) {
+  std::vector<CaseCount> counts;
+  for (const ScoredCase& each : cases) {
+    const auto right = std::ranges::count_if(each.items, &ScoredItem::agrees);
+    counts.push_back({static_cast<std::size_t>(right), each.items.size()});
+  }
+  return counts;
+}
+
+struct Outcome {
+  Verdict verdict;
+  std::size_t cases;  ///< scored until then
+};
+
+/// decide_on  from the cases of a rater to an Outcome, or nothing
+template <class DecideOn>
+std::optional<Operating> operate(const Scenario& scenario, double true_share, std::size_t cases,
+                                 std::size_t items_per_case, std::size_t raters, std::uint64_t seed,
+                                 DecideOn&& decide_on) {
+  if (items_per_case < 1 || scenario.items % items_per_case != 0) return std::nullopt;
+  Model model(scenario, scenario.items);
+  if (!model.solve(true_share)) return std::nullopt;
+  Draws draws(model, scenario, cases, items_per_case);
+  Operating result{.correlation = model.correlation(), .raters = raters};
+  for (std::size_t r = 0; r < raters; ++r) {
+    const std::optional<Outcome> outcome = decide_on(draws.next(base::Random(seed, r)));
+    if (!outcome) return std::nullopt;
+    if (outcome->verdict == Verdict::ready) result.ready += 1.0;
+    if (outcome->verdict == Verdict::not_yet) result.not_yet += 1.0;
+    if (outcome->verdict == Verdict::not_shown) result.not_shown += 1.0;
+    result.mean_cases += static_cast<double>(outcome->cases);
+  }
+  const double n = static_cast<double>(raters);
+  for (double* each : {&result.ready, &result.not_yet, &result.not_shown, &result.mean_cases}) *each /= n;
+  return result;
 }
 
 }  // namespace
@@ -119,22 +175,38 @@ double Operating::error_of(double share) const {
 std::optional<Operating> operating_characteristics(const Standard& standard, const Scenario& scenario,
                                                    double true_share, std::size_t raters, std::uint64_t seed,
                                                    std::size_t attempts) {
-  Model model(scenario, 2 * standard.items_per_case);
-  if (!model.solve(true_share)) return std::nullopt;
-  Operating result{.correlation = model.correlation(), .raters = raters};
-  for (std::size_t r = 0; r < raters; ++r) {
-    base::Random random(seed, r);
-    const auto decision =
-        decide(simulate(model, scenario, standard, random), standard, {.attempts = attempts});
+  if (standard.looks.empty()) return std::nullopt;
+  const auto by_standard = [&](std::span<const ScoredCase> cases) -> std::optional<Outcome> {
+    const auto decision = decide(cases, standard, {.attempts = attempts});
     if (!decision) return std::nullopt;
-    if (decision->verdict == Verdict::ready) result.ready += 1.0;
-    if (decision->verdict == Verdict::not_yet) result.not_yet += 1.0;
-    if (decision->verdict == Verdict::not_shown) result.not_shown += 1.0;
-    result.mean_cases += static_cast<double>(decision->looks.back().limit.cases);
-  }
-  const double n = static_cast<double>(raters);
-  for (double* each : {&result.ready, &result.not_yet, &result.not_shown, &result.mean_cases}) *each /= n;
-  return result;
+    return Outcome{decision->verdict, decision->looks.back().limit.cases};
+  };
+  return operate(scenario, true_share, standard.looks.back(), standard.items_per_case, raters, seed,
+                 by_standard);
+}
+
+std::optional<Operating> operating_characteristics(const SequentialPlan& plan, std::size_t items_per_case,
+                                                   const Scenario& scenario, double true_share,
+                                                   std::size_t raters, std::uint64_t seed) {
+  const auto in_sequence = [&](std::span<const ScoredCase> cases) -> std::optional<Outcome> {
+    const auto test = sequential_test(counts_of(cases), plan);
+    if (!test || test->steps.empty()) return std::nullopt;
+    return Outcome{test->verdict, test->steps.back().cases};
+  };
+  return operate(scenario, true_share, plan.most_cases, items_per_case, raters, seed, in_sequence);
+}
+
+std::optional<std::vector<std::vector<CaseCount>>> simulated_counts(const Scenario& scenario,
+                                                                    double true_share, std::size_t cases,
+                                                                    std::size_t items_per_case,
+                                                                    std::size_t raters, std::uint64_t seed) {
+  if (items_per_case < 1 || scenario.items % items_per_case != 0) return std::nullopt;
+  Model model(scenario, scenario.items);
+  if (!model.solve(true_share)) return std::nullopt;
+  Draws draws(model, scenario, cases, items_per_case);
+  std::vector<std::vector<CaseCount>> out;
+  for (std::size_t r = 0; r < raters; ++r) out.push_back(counts_of(draws.next(base::Random(seed, r))));
+  return out;
 }
 
 }  // namespace evenhand::competency

@@ -5,6 +5,7 @@
 #include <optional>
 #include <vector>
 
+#include "competency/sequential.hpp"
 #include "competency/standard.hpp"
 
 namespace evenhand::competency {
@@ -15,6 +16,7 @@ struct Scenario {
   double item_sd = 0.0;      ///< SD of the item effect, logits: normal scores, the same in every case
   double able_share = 0.0;   ///< share of cases whose child does nearly everything ...
   double able_right = 0.99;  ///< ... and on which this share of scores equals the key
+  std::size_t items = 14;    ///< of the instrument; a case shows all of them, or a part in turn
 };
 
 /// What a standard does with raters of one true share of agreement.
@@ -32,15 +34,29 @@ struct Operating {
 
 /// Simulates raters whose scores equal the key with probability `true_share` on average, and decides on each
 /// by the standard. Case effects are normal on the logit scale, in addition to item effects; the intercept is
-/// solved so that the mean over cases and items is `true_share`. Items come equally often: case k shows
-/// every second item of 2 x items_per_case, odd and even ones in turn.
+/// solved so that the mean over cases and items is `true_share`. Items come equally often: half cases show
+/// odd and even items in turn, whole cases all of them.
 ///
 /// attempts  attempts in a year (its level); each rater makes one of them
-/// Nothing when no intercept gives `true_share` (with able children the mean has a floor), or the standard
-/// has no level for the attempts.
+/// Nothing when no intercept gives `true_share` (with able children the mean has a floor), the items of a
+/// case do not divide those of the instrument, or the standard has no level for the attempts.
 /// Reproducible by seed; one stream a rater.
 std::optional<Operating> operating_characteristics(const Standard& standard, const Scenario& scenario,
                                                    double true_share, std::size_t raters, std::uint64_t seed,
                                                    std::size_t attempts = 1);
+
+/// The same raters under the sequential test, one step a case of `items_per_case` scores. Nothing as above,
+/// or when the plan is none.
+std::optional<Operating> operating_characteristics(const SequentialPlan& plan, std::size_t items_per_case,
+                                                   const Scenario& scenario, double true_share,
+                                                   std::size_t raters, std::uint64_t seed);
+
+/// The sets of such raters as counts by case, one entry a rater, for other procedures to be tried on.
+/// Nothing when no intercept gives `true_share`, or the items of a case do not divide those of the
+/// instrument.
+std::optional<std::vector<std::vector<CaseCount>>> simulated_counts(const Scenario& scenario,
+                                                                    double true_share, std::size_t cases,
+                                                                    std::size_t items_per_case,
+                                                                    std::size_t raters, std::uint64_t seed);
 
 }  // namespace evenhand::competency
