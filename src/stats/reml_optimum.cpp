@@ -58,15 +58,29 @@ std::optional<std::vector<double>> solve(const RemlTerms& t, double df, Curvatur
   return step;
 }
 
-/// A direction down the deviance; the steepest one when neither curvature is of use.
-std::vector<double> direction(const RemlTerms& t, double df, std::span<const std::size_t> free,
-                              std::span<const double> g) {
+/// A direction down the deviance. It is taken in the variances themselves, not in their ratios: there
+/// scoring meets the optimum of balanced data in one step, however far the ratios are from it.
+struct Step {
+  std::vector<double> ratios;  // of the free terms, to be subtracted
+  double log_residual = 0.0;   // what the logarithm of the residual variance does meanwhile
+};
+
+/// By the curvature, or steepest when neither is of use.
+Step direction(const RemlTerms& t, double df, std::span<const std::size_t> free, std::span<const double> g) {
+  const double variance = t.squares / df;
   for (const Curvature kind : {Curvature::observed, Curvature::scoring})
-    if (auto step = solve(t, df, kind, free, g)) return *std::move(step);
-  std::vector<double> step;
+    if (auto ratios = solve(t, df, kind, free, g)) {
+      Step step{*std::move(ratios)};
+      const bool expected = kind == Curvature::scoring && !t.traces.empty();
+      for (std::size_t i = 0; i < free.size(); ++i)
+        step.log_residual +=
+            (expected ? t.trace[free[i]] : t.quadratic[free[i]] / variance) * step.ratios[i] / df;
+      return step;
+    }
+  Step step;
   for (const std::size_t r : free) {
     const double diagonal = std::abs(curvature(t, df, Curvature::scoring, r, r));
-    step.push_back(g[r] / std::max(diagonal, 1e-12));
+    step.ratios.push_back(g[r] / std::max(diagonal, 1e-12));
   }
   return step;
 }
@@ -78,16 +92,17 @@ double slope_in_logarithm(const RemlOptimum& at, std::span<const double> g) {
 }
 
 /// Moves along the step, halved until the deviance falls enough; false when it will not.
-bool advance(const RemlModel& model, double df, std::span<const std::size_t> free, std::span<const double> g,
-             std::span<const double> step, double decrement, RemlOptimum& at) {
+bool advance(const RemlModel& model, double df, std::span<const std::size_t> free, const Step& step,
+             double decrement, RemlOptimum& at) {
   for (double length = 1.0; length > 1e-12; length /= 2.0) {
     std::vector<double> next = at.ratios;
-    double promised = 0.0;
+    const double residual = std::max(1.0 + length * step.log_residual, 0.02);  // relative to its value now
     for (std::size_t i = 0; i < free.size(); ++i) {
       double& ratio = next[free[i]];
-      ratio = std::max(0.0, ratio - length * step[i]);
-      promised += g[free[i]] * (at.ratios[free[i]] - ratio);
+      const double variance = ratio * (1.0 + length * step.log_residual) - length * step.ratios[i];
+      ratio = std::max(0.0, variance / residual);
     }
+    const double promised = length * decrement;
     auto terms = model(next);
     if (!terms || !(terms->squares > 0.0)) continue;
     const double deviance = deviance_of(*terms, df);
@@ -115,16 +130,16 @@ RemlOptimum reml_optimum(const RemlModel& model, std::vector<double> start, doub
     std::vector<std::size_t> free;
     for (std::size_t r = 0; r < g.size(); ++r)
       if (at.ratios[r] > 0.0 || g[r] < 0.0) free.push_back(r);
-    const std::vector<double> step = direction(at.terms, df, free, g);
+    const Step step = direction(at.terms, df, free, g);
     double decrement = 0.0;
-    for (std::size_t i = 0; i < free.size(); ++i) decrement += g[free[i]] * step[i];
+    for (std::size_t i = 0; i < free.size(); ++i) decrement += g[free[i]] * step.ratios[i];
     // Rounding keeps a huge ratio from the last digits: no further progress is an end, too.
     const bool stalled = decrement < 1e-10 && decrement >= previous / 2.0;
     at.converged = decrement <= step_is_nothing || stalled;
     if (at.converged) break;
     previous = decrement;
     ++at.iterations;
-    if (!advance(model, df, free, g, step, decrement, at)) break;
+    if (!advance(model, df, free, step, decrement, at)) break;
     at.residual_vanishes = *std::max_element(at.ratios.begin(), at.ratios.end()) > largest_ratio;
     if (at.residual_vanishes) break;
   }

@@ -261,23 +261,26 @@ std::optional<RemlTerms> Evaluation::terms() {
   Vectors y;
   for (const Block& block : layout_.blocks) y.push_back(block.y);
   std::vector<double> sum;
-  const Vectors first = solved(y, sum);
-  const std::vector<double> right = on_columns(sum), effect = times(m_, right);
+  solved(y, sum);
+  const std::vector<double> effect = times(m_, on_columns(sum));
   RemlTerms t{log_determinant_,
-              -dot(right, effect),
+              0.0,
               std::vector<double>(random_terms),
               std::vector<double>(random_terms),
               Dense(random_terms, random_terms),
               {}};
   const std::vector<double> fit = on_cells(effect);
-  Vectors rest = y;
-  for (std::size_t j = 0; j < y.size(); ++j) {
-    t.squares += dot(y[j], first[j]);
+  Vectors rest = std::move(y);
+  for (std::size_t j = 0; j < rest.size(); ++j) {
     const auto& cells = layout_.patterns[layout_.blocks[j].pattern].cells;
     for (std::size_t i = 0; i < cells.size(); ++i) rest[j][i] -= fit[cells[i]];
   }
+  const Vectors p = solved(rest, sum);
+  // Squares about the fit and of the effects: errors of the fit count squared.
+  for (std::size_t j = 0; j < rest.size(); ++j) t.squares += dot(rest[j], p[j]);
+  for (std::size_t i = 1; i < effect.size(); ++i) t.squares += effect[i] * effect[i];
   add_traces(t);
-  add_products(solved(rest, sum), t);
+  add_products(p, t);
   return t;
 }
 

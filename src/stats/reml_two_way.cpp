@@ -1,108 +1,15 @@
 #include <algorithm>
 #include <cassert>
 #include <cmath>
-#include <map>
 
 #include "stats/reml.hpp"
 #include "stats/reml_design.hpp"
+#include "stats/reml_level_sums.hpp"
 
 namespace evenhand::stats {
 namespace {
 
-// A is the factor with more levels, B the other (none in a one-way model); n_i values at level i of A,
-// N_i their counts by level of B, y_i their sum. Level i of A is known by k_i = [n_i, N_i, y_i]:
-//   V_A^-1 = (I + a Z_A Z_A')^-1 = I - Z_A diag(a e_i) Z_A',  e_i = 1 / (1 + a n_i)
-// depends on n_i alone, so levels with the same n_i count as one: only sums of k_i k_i' are kept.
-
-/// Sums of weight(n_i) k_i k_i' over the levels of A.
-class LevelSums {
- public:
-  LevelSums(const Factor& a, const Factor* b, std::span<const double> y);
-
-  std::size_t size() const { return width_; }
-  const std::vector<double>& counts() const { return counts_; }
-  const Dense& plain() const { return plain_; }
-  template <class Weight>
-  Dense weighted(Weight weight) const;
-
- private:
-  struct Entry {
-    std::size_t place;
-    double value;
-  };
-  static void add_outer(Dense& sum, double weight, std::span<const Entry> k);
-
-  std::size_t width_;
-  std::vector<double> counts_;            // n_i
-  std::vector<std::vector<Entry>> rows_;  // k_i without zeros; kept only when groups_ would be larger
-  std::map<double, Dense> groups_;        // by n_i
-  Dense plain_;                           // K'K over values, K = [1, Z_B, y]
-};
-
-LevelSums::LevelSums(const Factor& a, const Factor* b, std::span<const double> y)
-    : width_(2 + (b ? b->levels : 0)), counts_(a.levels), rows_(a.levels), plain_(width_, width_) {
-  std::vector<std::uint32_t> start(a.levels + 1), order(y.size());
-  for (const auto level : a.level) ++start[level + 1];
-  for (std::size_t i = 0; i < a.levels; ++i) start[i + 1] += start[i];
-  {
-    auto next = start;
-    for (std::uint32_t i = 0; i < y.size(); ++i) order[next[a.level[i]]++] = i;
-  }
-  const std::size_t last = width_ - 1;
-  std::vector<double> k(width_);
-  for (std::size_t i = 0; i < a.levels; ++i) {
-    std::fill(k.begin(), k.end(), 0.0);
-    for (std::size_t at = start[i]; at < start[i + 1]; ++at) {
-      const std::size_t value = order[at];
-      k[0] += 1.0;
-      k[last] += y[value];
-      plain_(last, last) += y[value] * y[value];
-      if (!b) continue;
-      const std::size_t place = 1 + b->level[value];
-      k[place] += 1.0;
-      plain_(place, last) += y[value];
-      plain_(place, place) += 1.0;
-    }
-    counts_[i] = k[0];
-    for (std::size_t j = 0; j < width_; ++j)
-      if (k[j] != 0.0) rows_[i].push_back({j, k[j]});
-    plain_(0, last) += k[last];
-  }
-  plain_(0, 0) = static_cast<double>(y.size());
-  for (std::size_t j = 1; j < last; ++j) plain_(0, j) = plain_(j, j);
-  for (std::size_t i = 0; i < width_; ++i)
-    for (std::size_t j = 0; j < i; ++j) plain_(i, j) = plain_(j, i);
-
-  std::vector<double> distinct = counts_;
-  std::sort(distinct.begin(), distinct.end());
-  distinct.erase(std::unique(distinct.begin(), distinct.end()), distinct.end());
-  constexpr std::size_t most_cells = 4'000'000;
-  if (distinct.size() * width_ * width_ > most_cells) return;
-  for (const double n : distinct) groups_.emplace(n, Dense(width_, width_));
-  for (std::size_t i = 0; i < a.levels; ++i) add_outer(groups_.at(counts_[i]), 1.0, rows_[i]);
-  rows_.clear();
-}
-
-/// The upper triangle only.
-void LevelSums::add_outer(Dense& sum, double weight, std::span<const Entry> k) {
-  for (std::size_t i = 0; i < k.size(); ++i) {
-    const auto row = sum.row(k[i].place);
-    const double factor = weight * k[i].value;
-    for (std::size_t j = i; j < k.size(); ++j) row[k[j].place] += factor * k[j].value;
-  }
-}
-
-template <class Weight>
-Dense LevelSums::weighted(Weight weight) const {
-  Dense sum(width_, width_);
-  for (const auto& [n, group] : groups_)
-    for (std::size_t i = 0; i < width_; ++i)
-      add_scaled(sum.row(i).subspan(i), weight(n), group.row(i).subspan(i));
-  for (std::size_t i = 0; i < rows_.size(); ++i) add_outer(sum, weight(counts_[i]), rows_[i]);
-  for (std::size_t i = 0; i < width_; ++i)
-    for (std::size_t j = 0; j < i; ++j) sum(i, j) = sum(j, i);
-  return sum;
-}
+// Letters: see reml_level_sums.hpp.
 
 Dense top_left(const Dense& a, std::size_t n) {
   Dense part(n, n);
@@ -120,12 +27,13 @@ struct Eliminated {
   double log_determinant = 0.0;
 };
 
+bool is_small(const Eliminated& e, double b) { return b * e.q(0, 0) < 1e-3; }
+
 /// W by subtraction while b is small, by M alone where subtraction would cancel.
 Dense reduction_to_b(const Eliminated& e, double b) {
   const std::size_t n = e.m.rows();
   Dense w(n - 1, n);
-  const bool small = b * e.q(0, 0) < 1e-3;
-  if (!small) {
+  if (!is_small(e, b)) {
     for (std::size_t i = 1; i < n; ++i)
       for (std::size_t j = 0; j < n; ++j) w(i - 1, j) = e.m_unscaled(i, j) / b;
     return w;
@@ -140,14 +48,14 @@ Dense reduction_to_b(const Eliminated& e, double b) {
 std::optional<Eliminated> eliminate(const LevelSums& sums, double a, double b) {
   const std::size_t n = sums.size() - 1, y = n;
   Eliminated e;
-  e.q = sums.weighted([a](double count) { return -a / (1.0 + a * count); });
-  for (std::size_t i = 0; i < sums.size(); ++i) add_scaled(e.q.row(i), 1.0, sums.plain().row(i));
+  e.q = sums.weighted([a](double count) { return 1.0 / (count * (1.0 + a * count)); });
+  for (std::size_t i = 0; i < sums.size(); ++i) add_scaled(e.q.row(i), 1.0, sums.within().row(i));
   const double root = std::sqrt(b);
   const auto scale = [root](std::size_t i) { return i == 0 ? 1.0 : root; };
   Dense c(n, n);
   for (std::size_t i = 0; i < n; ++i)
     for (std::size_t j = 0; j < n; ++j) c(i, j) = e.q(i, j) * scale(i) * scale(j) + (i == j && i > 0);
-  auto inverse = inverse_of(std::move(c));
+  auto inverse = inverse_of(c);
   if (!inverse) return std::nullopt;
   e.log_determinant = inverse->log_determinant;
   for (const double count : sums.counts()) e.log_determinant += std::log1p(a * count);
@@ -155,19 +63,28 @@ std::optional<Eliminated> eliminate(const LevelSums& sums, double a, double b) {
   e.m_unscaled = e.m;
   for (std::size_t i = 0; i < n; ++i)
     for (std::size_t j = 0; j < n; ++j) e.m_unscaled(i, j) *= scale(i) * scale(j);
-  e.fit = times(e.m_unscaled, e.q.row(y).first(n));
+  std::vector<double> right(n);
+  for (std::size_t i = 0; i < n; ++i) right[i] = e.q(y, i) * scale(i);
+  e.fit = times(e.m, right);
+  add_scaled(right, -1.0, times(c, e.fit));  // one step of refinement: ratios can be huge
+  add_scaled(e.fit, 1.0, times(e.m, right));
+  for (std::size_t i = 0; i < n; ++i) e.fit[i] *= scale(i);
   if (n > 1) e.w = reduction_to_b(e, b);
   return e;
 }
 
 /// Everything about B: T_bb = Z_B'P Z_B = W [1, Z_B]'V_A^-1 Z_B.
-void add_b_terms(const Eliminated& e, RemlTerms& t, std::vector<double>& u_b) {
+void add_b_terms(const Eliminated& e, double b, RemlTerms& t, std::vector<double>& u_b) {
   const std::size_t n = e.m.rows(), levels = n - 1;
   Dense right(n, levels);
   for (std::size_t i = 0; i < n; ++i)
     for (std::size_t j = 0; j < levels; ++j) right(i, j) = e.q(i, j + 1);
   const Dense t_bb = product(e.w, right);
-  u_b = times(e.w, e.q.row(n).first(n));
+  u_b.assign(e.fit.begin() + 1, e.fit.end());
+  if (is_small(e, b))
+    u_b = times(e.w, e.q.row(n).first(n));
+  else
+    for (double& u : u_b) u /= b;
   t.quadratic[1] = dot(u_b, u_b);
   for (std::size_t i = 0; i < levels; ++i) t.trace[1] += t_bb(i, i);
   t.cross(1, 1) = dot(u_b, times(t_bb, u_b));
@@ -182,11 +99,14 @@ std::optional<RemlTerms> terms_at(const LevelSums& sums, double a, double b) {
   const Dense second = sums.weighted([a](double k) { return 1.0 / ((1.0 + a * k) * (1.0 + a * k)); });
   const Dense third =
       sums.weighted([a](double k) { return k / ((1.0 + a * k) * (1.0 + a * k) * (1.0 + a * k)); });
-  RemlTerms t{e->log_determinant,         e->q(n, n) - dot(e->q.row(n).first(n), e->fit),
-              std::vector<double>(terms), std::vector<double>(terms),
-              Dense(terms, terms),        Dense(terms, terms)};
   std::vector<double> c(sums.size(), 1.0);
   for (std::size_t i = 0; i < n; ++i) c[i] = -e->fit[i];
+  // Squares about the fit and of the effects: errors of the fit count squared.
+  double squares = dot(c, times(e->q, c));
+  for (std::size_t i = 1; i < n && b > 0.0; ++i) squares += e->fit[i] * e->fit[i] / b;
+  RemlTerms t{e->log_determinant,         squares,
+              std::vector<double>(terms), std::vector<double>(terms),
+              Dense(terms, terms),        Dense(terms, terms)};
   std::vector<double> z = times(second, c);
   t.quadratic[0] = dot(c, z);
   z.resize(n);
@@ -205,7 +125,7 @@ std::optional<RemlTerms> terms_at(const LevelSums& sums, double a, double b) {
   }
   if (terms == 1) return t;
   std::vector<double> u_b;
-  add_b_terms(*e, t, u_b);
+  add_b_terms(*e, b, t, u_b);
   std::vector<double> back(n);  // W'u_b
   for (std::size_t i = 0; i + 1 < n; ++i) add_scaled(back, u_b[i], e->w.row(i));
   t.cross(0, 1) = t.cross(1, 0) = dot(z, back);
