@@ -14,6 +14,7 @@ Command add_export(CLI::App& program);
 Command add_agreement(CLI::App& program);
 Command add_competency(CLI::App& program);
 Command add_simulate(CLI::App& program);
+Command add_plan(CLI::App& program);
 Command add_store(CLI::App& program);
 
 }  // namespace evenhand::cli
