@@ -56,7 +56,7 @@ group <- function(M) {
     put(R, dot("sem.agreement_ci", 0:1), if (sem[1] == 0) c(NaN, NaN) else limits(sem[1], if (J <= E * (1 + 1e-12)) df else (a + b)^2 / (a^2 / (k - 1) + b^2 / df)))
     f <- tryCatch(friedman.test(t(full)), error = function(e) NULL)
     put(R, dot("kendall_w", c("estimate", "chi2", "df", "p")),
-        if (is.null(f)) stop() else c(f$statistic / (k * (n - 1)), f$statistic, f$parameter, f$p.value))
+        if (is.null(f) || is.nan(f$statistic)) rep(NaN, 4) else c(f$statistic / (k * (n - 1)), f$statistic, f$parameter, f$p.value))
   }
   at <- which(!is.na(M), arr.ind = TRUE)
   y <- M[at]; used <- length(unique(at[, 1])) > 1 && length(unique(at[, 2])) > 1
@@ -85,7 +85,8 @@ kappas <- function(i, j, q, ordered) {
 
 differences <- function(x, y) {
   d <- x - y; n <- length(d)
-  put(R, dot("bias", c("estimate", "lower", "upper", "p")), { t <- t.test(x, y, paired = TRUE); c(t$estimate, t$conf.int, t$p.value) })
+  put(R, "bias.estimate", mean(d))
+  put(R, dot("bias", c("lower", "upper", "p")), { t <- t.test(x, y, paired = TRUE); c(t$conf.int, t$p.value) })
   nonzero <- round(d, 9); nonzero <- nonzero[nonzero != 0]
   put(R, "bias.wilcoxon_p", if (length(nonzero) == 0) NaN else wilcox.test(nonzero)$p.value)
   put(R, "limits_of_agreement.sd", sd(d))

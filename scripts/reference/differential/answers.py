@@ -215,7 +215,11 @@ def alpha(grid, values, metric):
 def kendall(complete):
     """Kendall's W from SciPy's friedmanchisquare (raters are the blocks); F form of Kendall & Babington Smith."""
     n, m = complete.shape
+    if n < 2:
+        return None
     chi2, p = stats.friedmanchisquare(*complete)
+    if not math.isfinite(chi2):
+        return None
     w = chi2 / (m * (n - 1))
     df1 = n - 1 - 2 / m
     df2 = (m - 1) * df1
@@ -254,7 +258,7 @@ def group(answers, t, grid):
             if q <= 250:
                 answers.put(NUMPY, tuple(f"gwet.{kind}." + s for s in ("estimate", "se", "lower", "upper")),
                             lambda: gwet(counts, weights(q, kind)))
-    if ordered and grid.shape[1] >= 2:
+    if ordered and grid.shape[1] >= 2 and len(complete) != 2:  # SciPy refuses two cases; R does not
         answers.put(SCIPY, tuple("kendall_w." + s for s in
                                  ("estimate", "chi2", "df", "p", "f", "f_df1", "f_df2", "f_p")),
                     lambda: kendall(complete))
@@ -314,17 +318,41 @@ def homogeneity(answers, x, y, q):
 
     answers.put(NUMPY, tuple(name + "bowker." + s for s in ("chi2", "df", "p")), bowker)
 
-    # A category without a discordant case adds nothing to either margin's difference and makes the
-    # covariance singular: statsmodels is asked about the others.
-    apart = [i for i in range(q) if both[i].sum() - both[i, i] > 0]
-
     def stuart_maxwell():
-        if len(apart) < 2:
-            return None
-        result = SquareTable(cross[np.ix_(apart, apart)], shift_zeros=False).homogeneity("stuart_maxwell")
-        return result.statistic, result.df, result.pvalue
+        """Within each group of categories that are taken for each other, added up: across groups the
+        covariance of the margins' differences is singular, and statsmodels would answer NaN or noise."""
+        chi2 = df = 0.0
+        for group in mixing(both):
+            result = SquareTable(cross[np.ix_(group, group)], shift_zeros=False).homogeneity("stuart_maxwell")
+            chi2, df = chi2 + result.statistic, df + result.df
+        return (chi2, df, stats.chi2.sf(chi2, df)) if df else None
 
-    answers.put(STATSMODELS, tuple(name + "stuart_maxwell." + s for s in ("chi2", "df", "p")), stuart_maxwell)
+    def by_pseudo_inverse():
+        """Stuart A (1955), Biometrika 42:412-416, over all categories."""
+        d = cross.sum(1) - cross.sum(0)
+        s = np.diag(both.sum(1)) - both
+        df = np.linalg.matrix_rank(s)
+        chi2 = d @ np.linalg.pinv(s, hermitian=True) @ d
+        return (chi2, df, stats.chi2.sf(chi2, df)) if df else None
+
+    three = tuple(name + "stuart_maxwell." + s for s in ("chi2", "df", "p"))
+    answers.put(STATSMODELS, three, stuart_maxwell)
+    if q <= 60:  # a pseudo-inverse of hundreds of levels loses digits
+        answers.put(NUMPY, three, by_pseudo_inverse)
+
+
+def mixing(both):
+    """Groups of two and more categories joined by discordant cases."""
+    left, groups = set(range(len(both))), []
+    while left:
+        group, new = set(), {left.pop()}
+        while new:
+            group |= new
+            new = {j for i in new for j in left if both[i, j] > 0}
+            left -= new
+        if len(group) > 1:
+            groups.append(sorted(group))
+    return groups
 
 
 def signed_rank_p(x, y):
@@ -359,12 +387,16 @@ def concordance(x, y):
         return None
     r = np.corrcoef(x, y)[0, 1] if sx > 0 and sy > 0 else 0.0
     c = 2 * r * sx * sy / divisor
-    if n < 3 or sx == 0 or sy == 0 or is_zero(r) or is_zero(1 - abs(c)):
-        return c, NAN, NAN, NAN
-    u = shift / math.sqrt(sx * sy)
-    var = ((1 - r**2) * c**2 * (1 - c**2) / r**2 + 2 * c**3 * (1 - c) * u**2 / r - c**4 * u**4 / (2 * r**2)) / (n - 2)
+    if n < 3 or sx == 0 or sy == 0 or is_zero(1 - abs(c)):
+        return c, NAN, NAN
+    if is_zero(r):  # 0/0 in the printed formula, which tends to this
+        var = (2 * sx * sy / divisor)**2 / (n - 2)
+    else:
+        u = shift / math.sqrt(sx * sy)
+        var = ((1 - r**2) * c**2 * (1 - c**2) / r**2 + 2 * c**3 * (1 - c) * u**2 / r
+               - c**4 * u**4 / (2 * r**2)) / (n - 2)
     half = Z * math.sqrt(var) / (1 - c**2)
-    return c, math.sqrt(var), math.tanh(math.atanh(c) - half), math.tanh(math.atanh(c) + half)
+    return c, math.tanh(math.atanh(c) - half), math.tanh(math.atanh(c) + half)
 
 
 def pair(answers, t, first, second):
@@ -409,7 +441,7 @@ def pair(answers, t, first, second):
     answers.put(NUMPY, tuple("limits_of_agreement." + s for s in
                              ("sd", "lower", "upper", "lower_ci.0", "lower_ci.1", "upper_ci.0", "upper_ci.1")),
                 lambda: bland_altman(x, y) if n > 1 else None)
-    answers.put(NUMPY, tuple("concordance." + s for s in ("estimate", "se", "lower", "upper")),
+    answers.put(NUMPY, tuple("concordance." + s for s in ("estimate", "lower", "upper")),
                 lambda: concordance(x, y))
 
 

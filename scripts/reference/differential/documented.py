@@ -37,6 +37,24 @@ class Facts:
                 "residual": not rest, "within": all(v == row[0] for row in rows for v in row)}
 
 
+    @cached_property
+    def all_alike(self):
+        """Every score, the key's aside, is the same."""
+        return len({Fraction(s) for r, _, s in self.table.scores if r != self.table.key}) == 1
+
+    @cached_property
+    def paired_cases(self):
+        """Cases with two scores or more, the key's aside."""
+        cases = [c for r, c, _ in self.table.scores if r != self.table.key]
+        return len({c for c in cases if cases.count(c) > 1})
+
+    @cached_property
+    def ratings_to_spare(self):
+        """Scores beyond those that place every case and rater; the key aside."""
+        scores = [(r, c) for r, c, _ in self.table.scores if r != self.table.key]
+        return len(scores) - len({r for r, _ in scores}) - len({c for _, c in scores}) + 1
+
+
 @dataclass
 class Asked:
     """A value of ours beside a library's; None where there is none. `own` looks another of ours up."""
@@ -63,11 +81,24 @@ def zero_error(a):
     if a.statistic.endswith(".z"):
         return a.ours is None
     at = 0.0 if a.statistic.endswith((".se", ".se0")) else a.sibling("estimate")
-    return a.theirs is None or abs(a.theirs - at) < 1e-6
+    return a.theirs is None or abs(a.theirs - at) < 1e-5
 
 
 def no_spread(a):
     return a.own("limits_of_agreement.sd").value == 0
+
+
+def empty_pairs(a):
+    """Some pair of categories never occurs: fewer degrees of freedom than q (q - 1) / 2, or none."""
+    q = len(a.facts.table.categories)
+    df = a.own("marginal_homogeneity.bowker.df").value
+    return df is None or df < q * (q - 1) / 2
+
+
+def no_residual(a):
+    if a.own("components.reml.residual").value == 0:
+        return True
+    return a.ours is None and a.facts.ratings_to_spare <= 0
 
 
 @dataclass
@@ -81,8 +112,17 @@ class Rule:
 RULES = [
     Rule("Mean squares that are zero", r"icc\..*", "psych", rounding_for_zero),
     Rule("Standard errors that are zero", r"kappa\.[a-z]+\.(se|lower|upper|se0|z)", "", zero_error),
-    Rule("Differences without spread", r"bias\.(estimate|lower|upper)", "R", lambda a: no_spread(a) and a.theirs is None),
+    Rule("Differences without spread", r"bias\.(lower|upper)", "R ", lambda a: no_spread(a) and a.theirs is None),
     Rule("Differences without spread", r"bias\.(lower|upper|p)", "SciPy", no_spread),
+    Rule("Pairs of levels that never occur", r"marginal_homogeneity\.bowker\..*", "R ",
+         lambda a: empty_pairs(a) and (a.theirs is None or a.statistic.endswith("df"))),
+    Rule("Pairs of levels that never occur", r"marginal_homogeneity\.bowker\..*", "statsmodels",
+         lambda a: empty_pairs(a) and (a.ours is None or not a.statistic.endswith("chi2"))),
+    Rule("Scores that are all alike", r"(components\.reml|icc_reml)\..*", "lme4",
+         lambda a: a.ours is None and a.facts.all_alike),
+    Rule("Alpha of one case", r"krippendorff_alpha\..*", "numpy",
+         lambda a: a.ours is None and a.theirs == 0 and a.facts.paired_cases == 1),
+    Rule("Fits without residual", r"(components\.reml|icc_reml)\..*", "lme4", no_residual),
     Rule("Quantiles of t in SciPy", r"bias\.(lower|upper)", "SciPy",
          lambda a: abs(a.ours - a.theirs) < 1e-7 * (abs(a.sibling("estimate")) + abs(a.ours - a.sibling("estimate")))),
 ]
