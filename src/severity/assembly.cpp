@@ -11,7 +11,8 @@ namespace evenhand::severity {
 namespace {
 
 constexpr Reason diverges{
-    "no finite estimate: the scores fall apart into sets that never overlap, and the likelihood grows without end"};
+    "no finite estimate: the scores fall apart into sets that never overlap, and the likelihood grows "
+    "without end"};
 constexpr Reason no_scores{"no score"};
 constexpr Reason tells_nothing{"no score on a case and item whose scores vary"};
 constexpr Reason alone{"the only rater of the group: nobody to compare with"};
@@ -73,7 +74,7 @@ Center Assembly::center_of(std::size_t first, const std::vector<std::size_t>& gr
     coefficient /= static_cast<double>(center.members);
     center.value += coefficient * fitted_.values[place];
   }
-  center.projected = fitted_.covariance.project(terms);
+  if (fitted_.convergence.outcome != Outcome::diverging) center.projected = fitted_.covariance.project(terms);
   return center;
 }
 
@@ -108,7 +109,8 @@ Assembly::Shift Assembly::shift(std::span<const std::size_t> scores, double self
     if (layout_.items) sum.terms.emplace_back(layout_.item(s.item), -by_u);
     const std::size_t set = design_.set_of[s.item];
     for (std::size_t h = 0; h < here.by_threshold.size(); ++h)
-      sum.terms.emplace_back(layout_.threshold(set, h + 1), (here.by_threshold[h] - there.by_threshold[h]) / n);
+      sum.terms.emplace_back(layout_.threshold(set, h + 1),
+                             (here.by_threshold[h] - there.by_threshold[h]) / n);
   }
   return sum;
 }
@@ -298,7 +300,8 @@ Measured Assembly::threshold(std::size_t set, std::size_t step) const {
 std::vector<Threshold> Assembly::thresholds(std::size_t set) {
   std::vector<Threshold> all;
   const auto& levels = design_.levels[set];
-  for (std::size_t h = 1; h < levels.size(); ++h) all.push_back({levels[h], levels[h - 1], threshold(set, h)});
+  for (std::size_t h = 1; h < levels.size(); ++h)
+    all.push_back({levels[h], levels[h - 1], threshold(set, h)});
   return all;
 }
 

@@ -79,7 +79,9 @@ class Sieve {
   const std::vector<std::size_t>& used_by(std::size_t item) const { return levels_[common_ ? 0 : item]; }
 
  private:
-  bool takes_part(const Score& s) const { return cases.in[s.case_] && raters.in[s.rater] && items.in[s.item]; }
+  bool takes_part(const Score& s) const {
+    return cases.in[s.case_] && raters.in[s.rater] && items.in[s.item];
+  }
 
   void find_levels() {
     const std::size_t sets = common_ ? 1 : items.in.size();
@@ -101,7 +103,8 @@ class Sieve {
       const auto& used = used_by(s.item);
       const bool lowest = s.level == used.front(), highest = s.level == used.back();
       const bool one_level = used.size() == 1;
-      items.count(s.item, one_level || (lowest && !own_thresholds), one_level || (highest && !own_thresholds));
+      items.count(s.item, one_level || (lowest && !own_thresholds),
+                  one_level || (highest && !own_thresholds));
       // A score of an item without thresholds says nothing about case or rater: the item goes first.
       if (one_level) continue;
       cases.count(s.case_, lowest, highest);

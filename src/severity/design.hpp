@@ -19,9 +19,9 @@ inline constexpr std::uint32_t left_out = UINT32_MAX;
 /// thresholds).
 struct Design {
   Model model = Model::partial_credit;
-  std::vector<Score> scores;                     ///< sorted by case, rater, item; `level` is the rank
-  std::vector<std::size_t> cases, raters, items; ///< places in the ratings
-  std::vector<std::uint32_t> case_at, rater_at, item_at;  ///< the other way round, or `left_out`
+  std::vector<Score> scores;                      ///< sorted by case, rater, item; `level` is the rank
+  std::vector<std::size_t> cases, raters, items;  ///< places in the ratings
+  std::vector<std::uint32_t> case_at, rater_at, item_at;           ///< the other way round, or `left_out`
   std::vector<Extreme> extreme_case, extreme_rater, extreme_item;  ///< by place in the ratings
   std::vector<std::vector<std::size_t>> levels;  ///< a set of thresholds: its levels in use, ascending
   std::vector<std::size_t> set_of;               ///< which set an item in the fit uses
@@ -50,7 +50,8 @@ struct Layout {
   std::size_t size() const { return first_threshold.back(); }
 };
 
-/// The curve of each item in the fit at these parameters: log P(k) = k (u - item) - sum of thresholds up to k.
+/// The curve of each item in the fit at these parameters: log P(k) = k (u - item) - sum of thresholds up to
+/// k.
 std::vector<Curve> curves_at(const Design& design, const Layout& layout, const std::vector<double>& values);
 
 }  // namespace evenhand::severity

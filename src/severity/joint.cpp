@@ -109,7 +109,8 @@ bool without_information(const Arrow& arrow) {
 
 }  // namespace
 
-Fitted fit_joint(const Design& design, const Layout& layout, const Links& links, std::size_t most_iterations) {
+Fitted fit_joint(const Design& design, const Layout& layout, const Links& links,
+                 std::size_t most_iterations) {
   Fitted fitted;
   fitted.values.assign(layout.size(), 0.0);
   if (design.scores.empty()) return fitted;

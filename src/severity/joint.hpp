@@ -30,8 +30,8 @@ struct Fitted {
   std::vector<double> values;
   Covariance covariance;
   Convergence convergence;
-  double case_sd = 0.0;         ///< marginal: of the population of cases
-  double log_case_sd_se = 0.0;  ///< 0 when case_sd is 0
+  double case_sd = 0.0;               ///< marginal: of the population of cases
+  double log_case_sd_se = 0.0;        ///< 0 when case_sd is 0
   std::vector<double> case_sd_after;  ///< marginal: standard deviation of each case given its scores
 };
 

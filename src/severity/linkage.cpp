@@ -26,7 +26,8 @@ Arrow gram_of(const Design& design, const Layout& layout, const Split& split, st
     for (const auto& [a, sign_a] : row)
       for (const auto& [b, sign_b] : row) {
         if (!split.is_eliminated(a)) {
-          if (!split.is_eliminated(b)) arrow.corner(split.kept_place(a), split.kept_place(b)) += sign_a * sign_b;
+          if (!split.is_eliminated(b))
+            arrow.corner(split.kept_place(a), split.kept_place(b)) += sign_a * sign_b;
         } else if (a == b) {
           arrow.diagonal[split.eliminated_place(a)] += 1.0;
         } else {
@@ -131,10 +132,12 @@ Linkage linkage_of(const Ratings& ratings, const Design& design, const Links& li
     linkage.statement = "No score can be used, so nobody can be compared.";
   } else if (links.rater_groups > 1) {
     linkage.statement = fmt::format(
-        "The raters fall into {} groups that no shared case connects; severities compare within a group only:",
+        "The raters fall into {} groups that no shared case connects; severities compare within a group "
+        "only:",
         links.rater_groups);
     for (std::size_t g = 0; g < linkage.groups.size(); ++g)
-      linkage.statement += fmt::format("{} ({}) {}", g ? ";" : "", g + 1, names_of(ratings, linkage.groups[g].raters));
+      linkage.statement +=
+          fmt::format("{} ({}) {}", g ? ";" : "", g + 1, names_of(ratings, linkage.groups[g].raters));
     linkage.statement += '.';
   } else if (!linkage.linked) {
     linkage.statement =

@@ -11,8 +11,8 @@ namespace evenhand::severity {
 
 /// Who can be compared with whom in a design.
 struct Links {
-  std::vector<bool> redundant;             ///< by place in the layout: parameters that may be fixed at 0
-  std::vector<std::size_t> rater_group;    ///< by rater of the design; raters of one group are comparable
+  std::vector<bool> redundant;           ///< by place in the layout: parameters that may be fixed at 0
+  std::vector<std::size_t> rater_group;  ///< by rater of the design; raters of one group are comparable
   std::vector<std::size_t> case_group;
   std::vector<std::size_t> item_group;
   std::size_t rater_groups = 0, case_groups = 0, item_groups = 0;

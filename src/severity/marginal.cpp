@@ -25,8 +25,8 @@ struct Parameters {
 struct Evaluation {
   double log_likelihood = 0.0;
   std::vector<double> gradient;
-  Symmetric complete;  ///< information had the cases been known, averaged over what is known of them
-  Symmetric lost;      ///< what is lost by not knowing them
+  Symmetric complete;         ///< information had the cases been known, averaged over what is known of them
+  Symmetric lost;             ///< what is lost by not knowing them
   double spread_slope = 0.0;  ///< derivative by the population's variance, at variance 0
 };
 
@@ -42,8 +42,9 @@ class Integrator {
     for (std::size_t i = 0; i < design.scores.size(); ++i)
       if (i > 0 && design.scores[i].case_ != design.scores[i - 1].case_) starts_.push_back(i);
     starts_.push_back(design.scores.size());
-    const std::array<std::size_t, 3> sizes{points, (points + 1) / 2, (points + 2) / 3};
-    for (std::size_t i = 0; i < sizes.size(); ++i) rules_[i] = normal_quadrature(std::max<std::size_t>(3, sizes[i]));
+    const std::array<std::size_t, 3> sizes{points, (points + 1) / 2, points / 4};
+    for (std::size_t i = 0; i < sizes.size(); ++i)
+      rules_[i] = normal_quadrature(std::max<std::size_t>(3, sizes[i]));
     mode_.assign(layout.cases, 0.0);
     posterior_.resize(layout.cases);
   }
@@ -138,7 +139,8 @@ class Integrator {
     posterior_[c] = {0.0, 0.0};
     for (std::size_t q = 0; q < locations_.size(); ++q) posterior_[c].mean += mass_[q] * locations_[q];
     for (std::size_t q = 0; q < locations_.size(); ++q)
-      posterior_[c].sd += mass_[q] * (locations_[q] - posterior_[c].mean) * (locations_[q] - posterior_[c].mean);
+      posterior_[c].sd +=
+          mass_[q] * (locations_[q] - posterior_[c].mean) * (locations_[q] - posterior_[c].mean);
     posterior_[c].sd = std::sqrt(posterior_[c].sd);
     accumulate(scores, sd, to);
   }
@@ -162,32 +164,21 @@ class Integrator {
   }
 
   void accumulate(std::span<const Score> scores, double sd, Evaluation& to) {
-    const std::size_t points = locations_.size(), n = to.gradient.size(), width = design_.most_steps() + 1;
+    const std::size_t points = locations_.size(), n = to.gradient.size();
     slopes_.assign(points * n, 0.0);
-    std::vector<double> mean(n);
-    double slope_at_zero = 0.0, variance_at_zero = 0.0;
-    for (std::size_t q = 0; q < points; ++q) {
-      double* slope = slopes_.data() + q * n;
-      const double* p = all_p_.data() + q * scores.size() * width;
-      for (const Score& s : scores) {
-        const std::size_t steps = curves_[s.item].steps();
-        moments_.take(p, steps);
-        add_complete(s, steps, mass_[q], slope, to.complete);
-        if (sd == 0.0) {
-          slope_at_zero += static_cast<double>(s.level) - moments_.mean;
-          variance_at_zero += moments_.variance;
-        }
-        p += width;
-      }
-      if (sd > 0.0) {
+    for (std::size_t j = 0; j < scores.size(); ++j) add_score(scores, j, to);
+    if (sd > 0.0)
+      for (std::size_t q = 0; q < points; ++q) {
         const double z = locations_[q] / sd;
-        slope[n - 1] = z * z - 1.0;
+        slopes_[q * n + n - 1] = z * z - 1.0;
         to.complete(n - 1, n - 1) += 2.0 * mass_[q] * z * z;
       }
-      for (std::size_t j = 0; j < n; ++j) mean[j] += mass_[q] * slope[j];
-    }
+    else
+      add_spread_slope(scores, to);
+    std::vector<double> mean(n);
+    for (std::size_t q = 0; q < points; ++q)
+      for (std::size_t j = 0; j < n; ++j) mean[j] += mass_[q] * slopes_[q * n + j];
     for (std::size_t j = 0; j < n; ++j) to.gradient[j] += mean[j];
-    to.spread_slope += 0.5 * (slope_at_zero * slope_at_zero - variance_at_zero);
     if (points == 1) return;
     for (std::size_t q = 0; q < points; ++q) {
       double* slope = slopes_.data() + q * n;
@@ -196,28 +187,49 @@ class Integrator {
     }
   }
 
-  /// One score's part at one point: of the slope, and of the complete-data information by its mass.
-  void add_complete(const Score& s, std::size_t steps, double mass, double* slope, Symmetric& complete) {
-    const double residual = static_cast<double>(s.level) - moments_.mean, v = mass * moments_.variance;
-    const std::size_t rater = place(layout_.rater(s.rater));
-    slope[rater] -= residual;
-    complete(rater, rater) += v;
-    std::size_t item = 0;
-    if (layout_.items) {
-      item = place(layout_.item(s.item));
-      slope[item] -= residual;
-      complete(item, rater) += v;
-      complete(item, item) += v;
-    }
+  /// One score's part: of the slope at each point, and of the complete-data information over all points.
+  void add_score(std::span<const Score> scores, std::size_t j, Evaluation& to) {
+    const Score& s = scores[j];
+    const std::size_t steps = curves_[s.item].steps(), width = design_.most_steps() + 1,
+                      n = to.gradient.size();
+    const std::size_t rater = place(layout_.rater(s.rater)),
+                      item = layout_.items ? place(layout_.item(s.item)) : 0;
     const std::size_t first = place(layout_.threshold(design_.set_of[s.item], 1));
-    for (std::size_t h = 0; h < steps; ++h) {
-      slope[first + h] -= (s.level > h ? 1.0 : 0.0) - moments_.tail[h];
-      double* row = complete.row(first + h);
-      const double covariance = mass * moments_.covariance[h], tail = mass * moments_.tail[h];
-      row[rater] += covariance;
-      if (layout_.items) row[item] += covariance;
-      for (std::size_t g = 0; g <= h; ++g) row[first + g] += tail * (1.0 - moments_.tail[g]);
+    double variance = 0.0;
+    covariance_.assign(steps, 0.0);
+    tails_.assign(steps * steps, 0.0);
+    for (std::size_t q = 0; q < locations_.size(); ++q) {
+      moments_.take(all_p_.data() + (q * scores.size() + j) * width, steps);
+      const double mass = mass_[q], residual = static_cast<double>(s.level) - moments_.mean;
+      double* slope = slopes_.data() + q * n;
+      slope[rater] -= residual;
+      if (layout_.items) slope[item] -= residual;
+      variance += mass * moments_.variance;
+      for (std::size_t h = 0; h < steps; ++h) {
+        slope[first + h] -= (s.level > h ? 1.0 : 0.0) - moments_.tail[h];
+        covariance_[h] += mass * moments_.covariance[h];
+        const double tail = mass * moments_.tail[h];
+        for (std::size_t g = 0; g <= h; ++g) tails_[h * steps + g] += tail * (1.0 - moments_.tail[g]);
+      }
     }
+    to.complete(rater, rater) += variance;
+    if (layout_.items) {
+      to.complete(item, rater) += variance;
+      to.complete(item, item) += variance;
+    }
+    for (std::size_t h = 0; h < steps; ++h) {
+      double* row = to.complete.row(first + h);
+      row[rater] += covariance_[h];
+      if (layout_.items) row[item] += covariance_[h];
+      for (std::size_t g = 0; g <= h; ++g) row[first + g] += tails_[h * steps + g];
+    }
+  }
+
+  /// With every case at 0: how the log likelihood changes with the first bit of spread, half the squared
+  /// slope less the information.
+  void add_spread_slope(std::span<const Score> scores, Evaluation& to) {
+    const auto [slope, information] = slope_at(scores, 0.0);
+    to.spread_slope += 0.5 * (slope * slope - information);
   }
 
   const Design& design_;
@@ -227,7 +239,7 @@ class Integrator {
   std::array<NormalQuadrature, 3> rules_;
   std::vector<Curve> curves_;
   std::span<const double> rater_;
-  std::vector<double> mode_, p_, all_p_, locations_, log_mass_, mass_, slopes_;
+  std::vector<double> mode_, p_, all_p_, locations_, log_mass_, mass_, slopes_, covariance_, tails_;
   std::vector<Posterior> posterior_;
 };
 
@@ -255,7 +267,8 @@ Parameters start(const Design& design, const Layout& layout) {
   for (const Score& s : design.scores) counts[design.set_of[s.item]][s.level] += 1.0;
   for (std::size_t set = 0; set < counts.size(); ++set)
     for (std::size_t h = 1; h < counts[set].size(); ++h)
-      parameters.kept[layout.threshold(set, h) - layout.cases] = std::log(counts[set][h - 1] / counts[set][h]);
+      parameters.kept[layout.threshold(set, h) - layout.cases] =
+          std::log(counts[set][h - 1] / counts[set][h]);
   return parameters;
 }
 
@@ -263,7 +276,9 @@ Parameters start(const Design& design, const Layout& layout) {
 class Climb {
  public:
   Climb(const Design& design, const Layout& layout, std::size_t points)
-      : layout_(layout), integrator_(design, layout, points), fixed_(redundant_without_cases(design, layout)) {
+      : layout_(layout),
+        integrator_(design, layout, points),
+        fixed_(redundant_without_cases(design, layout)) {
     fixed_.push_back(false);
   }
 
@@ -316,7 +331,8 @@ class Climb {
 
 }  // namespace
 
-Fitted fit_marginal(const Design& design, const Layout& layout, std::size_t points, std::size_t most_iterations) {
+Fitted fit_marginal(const Design& design, const Layout& layout, std::size_t points,
+                    std::size_t most_iterations) {
   Fitted fitted;
   fitted.values.assign(layout.size(), 0.0);
   if (design.scores.empty()) return fitted;

@@ -18,13 +18,14 @@ namespace evenhand::severity {
 /// population's, and `case_sd_after` its standard deviation.
 /// When the likelihood falls with any spread between cases, `case_sd` is 0.
 ///
-/// points  of the quadrature for a case with up to 60 scores; half as many from there, a third from 600
+/// points  of the quadrature for a case with up to 60 scores; half as many from there, a quarter from 600
 ///         scores, where the likelihood is all but normal; at least 3
 /// cost    an iteration O(scores levels points + cases points kept^2 + kept^3)
 ///
 /// Bock RD, Aitkin M (1981). Psychometrika 46:443-459. Adaptive points: Naylor JC, Smith AFM (1982).
 /// Applied Statistics 31:214-225. Information: Louis TA (1982). Journal of the Royal Statistical
 /// Society B 44:226-233.
-Fitted fit_marginal(const Design& design, const Layout& layout, std::size_t points, std::size_t most_iterations);
+Fitted fit_marginal(const Design& design, const Layout& layout, std::size_t points,
+                    std::size_t most_iterations);
 
 }  // namespace evenhand::severity

@@ -8,7 +8,7 @@ namespace evenhand::severity {
 /// Points and weights of Gauss-Hermite quadrature for the standard normal density: the sum of
 /// weight f(point) is the mean of f, exact for polynomials up to degree 2n - 1.
 struct NormalQuadrature {
-  std::vector<double> points;       ///< ascending
+  std::vector<double> points;  ///< ascending
   std::vector<double> log_weights;
 };
 

@@ -25,10 +25,10 @@ struct Score {
 struct Contents {
   std::vector<std::string> cases;
   std::vector<std::string> raters;
-  std::vector<std::string> items;   ///< one nameless item when there is one measure
-  std::vector<double> level_points; ///< what a level is worth, ascending: 0, 1, 2, 3, 4
-  std::vector<Score> scores;        ///< what was not scored is left out
-  std::optional<std::size_t> key;   ///< which of the raters is the reference key
+  std::vector<std::string> items;    ///< one nameless item when there is one measure
+  std::vector<double> level_points;  ///< what a level is worth, ascending: 0, 1, 2, 3, 4
+  std::vector<Score> scores;         ///< what was not scored is left out
+  std::optional<std::size_t> key;    ///< which of the raters is the reference key
 };
 
 /// Scores that are fit to be analyzed: every place exists, levels ascend. Sorted by case, rater, item.

@@ -11,7 +11,8 @@ namespace {
 constexpr double least_regular = 1.5, most_regular = 0.5;
 
 constexpr std::string_view joint_caution =
-    "Joint maximum likelihood overstates differences between raters, the more the fewer scores a case has (by "
+    "Joint maximum likelihood overstates differences between raters, the more the fewer scores a case has "
+    "(by "
     "about L / (L - 1) for L scores of two levels a case); its standard errors do not allow for that. The "
     "marginal estimate does not share this.";
 constexpr std::string_view marginal_caution =

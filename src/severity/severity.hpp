@@ -44,11 +44,11 @@ std::optional<Regularity> regularity(const Value& mean_square);
 struct RaterSeverity {
   std::size_t scores = 0;  ///< all the rater gave
   std::size_t cases = 0;
-  Extreme extreme = Extreme::no;  ///< otherwise left out of the fit, and `severity` is the adjusted one
+  Extreme extreme = Extreme::no;     ///< otherwise left out of the fit, and `severity` is the adjusted one
   std::optional<std::size_t> group;  ///< which of linkage.groups; none when left out
   Measured severity;  ///< logits above the mean of the group's raters (key and extreme ones not in the mean)
   Fit fit;
-  Measured points;          ///< mean shift of the expected score against that mean, in score points; below 0: severe
+  Measured points;  ///< mean shift of the expected score against that mean, in score points; below 0: severe
   Measured against_key;         ///< logits above the key
   Measured points_against_key;  ///< mean shift of the expected score against the key, in score points
 };
@@ -56,7 +56,8 @@ struct RaterSeverity {
 struct CaseLocation {
   std::size_t scores = 0;
   Extreme extreme = Extreme::no;
-  Measured location;  ///< logits; joint: above the mean of the linked cases; marginal: above the population's mean
+  Measured
+      location;  ///< logits; joint: above the mean of the linked cases; marginal: above the population's mean
   Fit fit;
 };
 
@@ -69,9 +70,10 @@ struct Threshold {
 struct ItemLocation {
   std::size_t scores = 0;
   Extreme extreme = Extreme::no;
-  Measured location;  ///< common thresholds: logits above the mean of the items; partial credit: mean of its thresholds
+  Measured location;  ///< common thresholds: logits above the mean of the items; partial credit: mean of its
+                      ///< thresholds
   Fit fit;
-  std::vector<Threshold> thresholds;      ///< partial credit
+  std::vector<Threshold> thresholds;       ///< partial credit
   std::vector<std::size_t> unused_levels;  ///< levels nobody gives here: they have no finite threshold
 };
 
@@ -79,8 +81,8 @@ struct ItemLocation {
 /// together, so this comes first.
 struct GroupShift {
   std::size_t raters = 0;  ///< linked with the key and not extreme
-  Measured logits;         ///< mean severity of these raters less the key's; above 0: more severe than the key
-  Measured points;         ///< mean shift of the expected score over all scores of these raters, in score points
+  Measured logits;  ///< mean severity of these raters less the key's; above 0: more severe than the key
+  Measured points;  ///< mean shift of the expected score over all scores of these raters, in score points
 };
 
 struct Severity {
@@ -95,7 +97,7 @@ struct Severity {
   std::vector<ItemLocation> items;
   std::vector<Threshold> thresholds;       ///< common thresholds
   std::vector<std::size_t> unused_levels;  ///< common thresholds
-  Measured case_sd;  ///< marginal: spread of the population of cases, logits (se by the delta method)
+  Measured case_sd;          ///< marginal: spread of the population of cases, logits (se by the delta method)
   std::string_view caution;  ///< what is known about the estimator's bias, in words
 };
 

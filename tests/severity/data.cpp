@@ -31,8 +31,12 @@ std::uint32_t place_of(std::vector<std::string>& names, std::string_view name) {
 }  // namespace
 
 severity::Ratings ratings_of(const std::string& dataset) {
-  const std::string bytes = bytes_of("tests/reference/data/" + dataset + ".csv");
-  auto reader = document::CsvReader::open(bytes, dataset);
+  return ratings_in("tests/reference/data/" + dataset + ".csv");
+}
+
+severity::Ratings ratings_in(const std::string& path) {
+  const std::string bytes = bytes_of(path);
+  auto reader = document::CsvReader::open(bytes, path);
   if (!reader) throw std::runtime_error(reader.error().message);
   severity::Contents contents;
   std::map<std::string, std::size_t> column;
@@ -47,10 +51,10 @@ severity::Ratings ratings_of(const std::string& dataset) {
     if (score.empty()) continue;
     const auto level = static_cast<std::uint32_t>(std::stoul(score));
     highest = std::max(highest, level);
-    contents.scores.push_back({place_of(contents.cases, row.fields[column.at("case")]),
-                               place_of(contents.raters, row.fields[column.at("rater")]),
-                               place_of(contents.items, column.contains("item") ? row.fields[column.at("item")] : ""),
-                               level});
+    contents.scores.push_back(
+        {place_of(contents.cases, row.fields[column.at("case")]),
+         place_of(contents.raters, row.fields[column.at("rater")]),
+         place_of(contents.items, column.contains("item") ? row.fields[column.at("item")] : ""), level});
   }
   for (std::uint32_t level = 0; level <= highest; ++level) contents.level_points.push_back(level);
   return severity::Ratings::from(std::move(contents)).value();

@@ -23,8 +23,9 @@ std::vector<Score> drawn(std::size_t cases, std::size_t raters, std::size_t item
   return test::scores_from(test::truth_of({cases, raters, items, 3, 1.0, 0.5}, random), random);
 }
 
-severity::Severity fit_of(std::size_t cases, std::size_t raters, std::size_t items, const std::vector<Score>& scores,
-                          const Options& options, std::optional<std::size_t> key = std::nullopt) {
+severity::Severity fit_of(std::size_t cases, std::size_t raters, std::size_t items,
+                          const std::vector<Score>& scores, const Options& options,
+                          std::optional<std::size_t> key = std::nullopt) {
   return severity::severity(test::ratings_from(cases, raters, items, 4, scores, key), options);
 }
 
@@ -146,7 +147,8 @@ TEST_CASE("a level in the middle that nobody gives is merged with the one below"
     if (s.level == 1) s.level = 0;
   for (const auto& options : {joint_partial, marginal_partial, joint_common, marginal_common}) {
     const auto fit = fit_of(14, 5, 2, scores, options);
-    const auto& thresholds = options.model == Model::partial_credit ? fit.items[0].thresholds : fit.thresholds;
+    const auto& thresholds =
+        options.model == Model::partial_credit ? fit.items[0].thresholds : fit.thresholds;
     REQUIRE(thresholds.size() == 2);
     CHECK(thresholds[0].from == 0);
     CHECK(thresholds[0].level == 2);
@@ -177,7 +179,8 @@ TEST_CASE("raters who share no case fall into groups, each with its own zero", "
     CHECK(fit.linkage.groups[1].raters == std::vector<std::size_t>{2, 3, 4});
     CHECK(fit.linkage.groups[1].cases.front() >= 10);
     CHECK(fit.linkage.statement ==
-          "The raters fall into 2 groups that no shared case connects; severities compare within a group only: (1) "
+          "The raters fall into 2 groups that no shared case connects; severities compare within a group "
+          "only: (1) "
           "rater 0, rater 1; (2) rater 2, rater 3, rater 4.");
     double sum = 0.0;
     for (std::size_t r = 2; r < 5; ++r) sum += *fit.raters[r].severity.estimate;

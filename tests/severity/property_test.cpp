@@ -37,7 +37,8 @@ Drawn drawn(std::uint64_t seed, double missing = 0.2) {
   return d;
 }
 
-severity::Severity fit_of(const Drawn& d, const Options& options, std::optional<std::size_t> key = std::nullopt) {
+severity::Severity fit_of(const Drawn& d, const Options& options,
+                          std::optional<std::size_t> key = std::nullopt) {
   return severity::severity(test::ratings_from(d.cases, d.raters, d.items, d.levels, d.scores, key), options);
 }
 
@@ -62,7 +63,8 @@ TEST_CASE("new names and another order of cases, raters and items change nothing
         random.shuffle(std::span(places));
         return places;
       };
-      const auto cases = shuffled(before.cases), raters = shuffled(before.raters), items = shuffled(before.items);
+      const auto cases = shuffled(before.cases), raters = shuffled(before.raters),
+                 items = shuffled(before.items);
       for (Score& s : after.scores) s = {cases[s.case_], raters[s.rater], items[s.item], s.level};
       random.shuffle(std::span(after.scores));
       const auto a = fit_of(before, options), b = fit_of(after, options);
@@ -194,7 +196,8 @@ TEST_CASE("at the joint maximum the error of points is that of the totals under 
   }
   const double n = static_cast<double>(d.cases * d.items);
   for (std::size_t r = 1; r < d.raters; ++r)
-    CHECK(*fit.raters[r].points_against_key.se == Approx(std::sqrt(variance[r] + variance[0]) / n).epsilon(1e-7));
+    CHECK(*fit.raters[r].points_against_key.se ==
+          Approx(std::sqrt(variance[r] + variance[0]) / n).epsilon(1e-7));
 }
 
 TEST_CASE("more quadrature points change no digit that counts", "[property]") {
@@ -205,7 +208,8 @@ TEST_CASE("more quadrature points change no digit that counts", "[property]") {
       const auto usual = fit_of(d, options);
       options.points = 81;
       const auto many = fit_of(d, options);
-      for (std::size_t r = 0; r < d.raters; ++r) same(usual.raters[r].severity, many.raters[r].severity, 1e-6);
+      for (std::size_t r = 0; r < d.raters; ++r)
+        same(usual.raters[r].severity, many.raters[r].severity, 1e-6);
       CHECK(usual.convergence.log_likelihood == Approx(many.convergence.log_likelihood).epsilon(1e-8));
     }
 }

@@ -19,7 +19,8 @@ std::size_t place_of(const std::vector<std::string>& names, const std::string& n
 }
 
 /// The value that a row is about. Rows are severity_WHAT or severity_WHAT_se.
-Value value_for(const test::ExpectedRow& row, const severity::Ratings& ratings, const severity::Severity& fit) {
+Value value_for(const test::ExpectedRow& row, const severity::Ratings& ratings,
+                const severity::Severity& fit) {
   std::string what = row.statistic.substr(std::string("severity_").size());
   const std::string level = row.argument("level");
   if (what.ends_with("_infit") || what.ends_with("_outfit")) {
@@ -74,8 +75,8 @@ TEST_CASE("joint estimates of partial credit give the reference values", "[refer
 }
 
 // Guilford JP (1954). Psychometric Methods, p. 282: three judges rate seven scientists on five traits, 1..9.
-// The scores are from memory; the figures are a joint maximum likelihood fit of them by another program of our
-// own (common thresholds), to the digits written down: severities less that of judge A, and infit.
+// The scores are from memory; the figures are a joint maximum likelihood fit of them by another program of
+// our own (common thresholds), to the digits written down: severities less that of judge A, and infit.
 TEST_CASE("three judges of a textbook differ as another computation has it", "[reference]") {
   const std::vector<std::vector<std::string>> given = {
       {"55353", "97585", "33371", "73133", "97785", "35351", "77555"},
@@ -97,6 +98,8 @@ TEST_CASE("three judges of a textbook differ as another computation has it", "[r
   CHECK(*fit.raters[1].fit.infit == Approx(1.48).margin(0.005));
   CHECK(*fit.raters[2].fit.infit == Approx(0.67).margin(0.005));
   const double cases[] = {-.07, .66, -.26, -.48, .44, -.58, .29}, items[] = {-.28, -.15, .21, -.30, .52};
-  for (std::size_t c = 0; c < 7; ++c) CHECK(*fit.cases[c].location.estimate == Approx(cases[c]).margin(0.006));
-  for (std::size_t i = 0; i < 5; ++i) CHECK(*fit.items[i].location.estimate == Approx(items[i]).margin(0.006));
+  for (std::size_t c = 0; c < 7; ++c)
+    CHECK(*fit.cases[c].location.estimate == Approx(cases[c]).margin(0.006));
+  for (std::size_t i = 0; i < 5; ++i)
+    CHECK(*fit.items[i].location.estimate == Approx(items[i]).margin(0.006));
 }

@@ -42,7 +42,8 @@ std::vector<Vector> inverse_of(std::vector<Vector> a) {
     for (std::size_t i = 0; i < n; ++i) {
       if (i == k) continue;
       const double factor = a[i][k];
-      for (std::size_t j = 0; j < n; ++j) a[i][j] -= factor * a[k][j], inverse[i][j] -= factor * inverse[k][j];
+      for (std::size_t j = 0; j < n; ++j)
+        a[i][j] -= factor * a[k][j], inverse[i][j] -= factor * inverse[k][j];
     }
   }
   return inverse;
@@ -63,7 +64,8 @@ Maximum maximum_of(const Function& f, Vector x) {
     const double h = 1e-3;
     // Fourth-order differences for the gradient, which decides where the maximum is.
     for (std::size_t i = 0; i < n; ++i)
-      gradient[i] = (8.0 * (at(i, h, i, 0) - at(i, -h, i, 0)) - (at(i, 2 * h, i, 0) - at(i, -2 * h, i, 0))) / (12 * h);
+      gradient[i] =
+          (8.0 * (at(i, h, i, 0) - at(i, -h, i, 0)) - (at(i, 2 * h, i, 0) - at(i, -2 * h, i, 0))) / (12 * h);
     for (std::size_t i = 0; i < n; ++i)
       for (std::size_t j = 0; j <= i; ++j)
         information[i][j] = information[j][i] =
@@ -74,7 +76,8 @@ Maximum maximum_of(const Function& f, Vector x) {
     for (std::size_t i = 0; i < n; ++i)
       for (std::size_t j = 0; j < n; ++j) step[i] += covariance[i][j] * gradient[j];
     for (const double s : step) moved = std::max(moved, std::abs(s));
-    if (std::inner_product(step.begin(), step.end(), gradient.begin(), 0.0) < 0.0) step = gradient;  // not concave here
+    if (std::inner_product(step.begin(), step.end(), gradient.begin(), 0.0) < 0.0)
+      step = gradient;  // not concave here
     double share = std::min(1.0, 1.0 / moved);
     const double now = f(x);
     for (int halving = 0; halving < 30; ++halving, share /= 2) {
@@ -134,7 +137,8 @@ std::vector<Vector> thresholds_from(const double* first, const Small& s, bool co
 }
 
 bool everything_in(const severity::Severity& fit) {
-  return fit.used == fit.scores && fit.convergence.outcome == severity::Outcome::converged && fit.linkage.linked &&
+  return fit.used == fit.scores && fit.convergence.outcome == severity::Outcome::converged &&
+         fit.linkage.linked &&
          std::ranges::all_of(fit.items, [](const auto& i) { return i.unused_levels.empty(); });
 }
 
@@ -145,9 +149,10 @@ TEST_CASE("joint estimates and errors are those of a slow second computation", "
   for (std::uint64_t seed = 1; seed <= 60 && compared < 12; ++seed)
     for (const bool common : {false, true}) {
       const Small s = small_set(seed);
-      const auto fit = severity::severity(
-          test::ratings_from(s.cases, s.raters, s.items, s.steps + 1, s.scores),
-          {.model = common ? Model::common_thresholds : Model::partial_credit, .estimator = Estimator::joint});
+      const auto fit =
+          severity::severity(test::ratings_from(s.cases, s.raters, s.items, s.steps + 1, s.scores),
+                             {.model = common ? Model::common_thresholds : Model::partial_credit,
+                              .estimator = Estimator::joint});
       if (!everything_in(fit)) continue;
       const std::size_t rest = common ? s.items - 1 + s.steps : s.items * s.steps;
       const Function f = [&](const Vector& x) {
@@ -156,7 +161,8 @@ TEST_CASE("joint estimates and errors are those of a slow second computation", "
         const auto thresholds = thresholds_from(x.data() + s.cases + s.raters - 2, s, common);
         double sum = 0.0;
         for (const auto& score : s.scores)
-          sum += log_probability(cases[score.case_], raters[score.rater], thresholds[score.item], score.level);
+          sum +=
+              log_probability(cases[score.case_], raters[score.rater], thresholds[score.item], score.level);
         return sum;
       };
       const Maximum slow = maximum_of(f, Vector(s.cases + s.raters - 2 + rest));
@@ -175,7 +181,8 @@ TEST_CASE("joint estimates and errors are those of a slow second computation", "
         for (std::size_t h = 0; h < s.steps; ++h) same(fit.thresholds[h].threshold, first + 1 + h);
       } else {
         for (std::size_t i = 0; i < s.items; ++i)
-          for (std::size_t h = 0; h < s.steps; ++h) same(fit.items[i].thresholds[h].threshold, first + i * s.steps + h);
+          for (std::size_t h = 0; h < s.steps; ++h)
+            same(fit.items[i].thresholds[h].threshold, first + i * s.steps + h);
       }
     }
   CHECK(compared >= 12);
@@ -186,9 +193,10 @@ TEST_CASE("marginal estimates and errors are those of a slow second computation"
   for (std::uint64_t seed = 1; seed <= 60 && compared < 4; ++seed)
     for (const bool common : {false, true}) {
       const Small s = small_set(seed);
-      const auto fit = severity::severity(
-          test::ratings_from(s.cases, s.raters, s.items, s.steps + 1, s.scores),
-          {.model = common ? Model::common_thresholds : Model::partial_credit, .estimator = Estimator::marginal});
+      const auto fit =
+          severity::severity(test::ratings_from(s.cases, s.raters, s.items, s.steps + 1, s.scores),
+                             {.model = common ? Model::common_thresholds : Model::partial_credit,
+                              .estimator = Estimator::marginal});
       if (!everything_in(fit) || *fit.case_sd.estimate < 0.3) continue;
       const std::size_t rest = common ? s.items - 1 + s.steps : s.items * s.steps;
       // The integral over each case by a fine, equally spaced sum.
@@ -227,11 +235,12 @@ TEST_CASE("marginal estimates and errors are those of a slow second computation"
         for (std::size_t h = 0; h < s.steps; ++h) same(fit.thresholds[h].threshold, first + 1 + h);
       } else {
         for (std::size_t i = 0; i < s.items; ++i)
-          for (std::size_t h = 0; h < s.steps; ++h) same(fit.items[i].thresholds[h].threshold, first + i * s.steps + h);
+          for (std::size_t h = 0; h < s.steps; ++h)
+            same(fit.items[i].thresholds[h].threshold, first + i * s.steps + h);
       }
       CHECK(std::abs(std::log(*fit.case_sd.estimate) - slow.at.back()) < 1e-6);
-      CHECK(*fit.case_sd.se == Approx(*fit.case_sd.estimate *
-                                      std::sqrt(slow.covariance.back().back())).epsilon(1e-4));
+      CHECK(*fit.case_sd.se ==
+            Approx(*fit.case_sd.estimate * std::sqrt(slow.covariance.back().back())).epsilon(1e-4));
     }
   CHECK(compared >= 4);
 }

@@ -1,0 +1,13 @@
+#pragma once
+
+#include "agreement/agreement.hpp"
+#include "severity/ratings.hpp"
+
+namespace evenhand::severity {
+
+/// The scores of a matrix, the key among the raters; those filled in by a skip rule are no scores of an
+/// item. Levels are worth their number, or their place where categories are labels.
+/// Errors: invalid, nominal categories: they have no order to be severe on
+Result<Ratings> ratings_of(const agreement::ScoreMatrix& matrix, std::optional<agreement::Level> level = {});
+
+}  // namespace evenhand::severity
