@@ -12,12 +12,44 @@
 
 namespace evenhand::cli {
 
-const char* const sitting_help =
-    "  A timed trial runs as live text: press Enter to start your watch, and Enter to stop it.\n"
-    "  What you saw: Enter takes the list as it stands; a number changes the line with that number.\n"
-    "  Score: the level, or a word: not-tested, omitted, refused, unsafe, cannot-rate.\n"
-    "  b goes back to the item before; where its reason has been shown, this item begins again.\n"
-    "  q leaves; everything answered is saved, and the same command goes on from there.\n";
+namespace {
+
+/// For the rater; empty: no answer of its own.
+std::string status_words(scores::Status status) {
+  switch (status) {
+    case scores::Status::not_tested:
+      return "the item was not given";
+    case scores::Status::omitted:
+      return "left out because it does not apply: a posture the child cannot take up";
+    case scores::Status::refused:
+      return "the child would not do it";
+    case scores::Status::unsafe:
+      return "not given, or stopped, because it was not safe";
+    case scores::Status::cannot_rate:
+      return "it was given, but what can be seen is not enough for a level";
+    case scores::Status::skip_rule:
+      return "not given because the scale's skip rule fills in the full score";
+    case scores::Status::observed:
+      break;
+  }
+  return "";
+}
+
+}  // namespace
+
+std::string sitting_help() {
+  std::string help =
+      "  A timed trial runs as live text: press Enter to start your watch, and Enter to stop it.\n"
+      "  What you saw: Enter takes the list as it stands; a number changes the line with that number.\n"
+      "  Score: the level that follows. Where there is none to give, one of these words says why; none is a "
+      "0:\n";
+  for (const auto status : scores::statuses)
+    if (const auto words = status_words(status); !words.empty())
+      help += fmt::format("    {:<12} {}\n", scores::word(status), words);
+  return help +
+         "  b goes back to the item before; where its reason has been shown, this item begins again.\n"
+         "  q leaves; everything answered is saved, and the same command goes on from there.\n";
+}
 
 Result<std::size_t> read_choice(const std::string& line, std::size_t last) {
   std::size_t number = 0;

@@ -15,7 +15,7 @@ namespace evenhand::cli {
 struct GoBack {};
 
 /// Help for every question of a sitting.
-extern const char* const sitting_help;
+std::string sitting_help();
 
 /// Asks as `ask` does; `b` throws GoBack, `?` says the help.
 template <class T>
@@ -23,7 +23,7 @@ T ask_in_sitting(Console& console, const std::string& prompt,
                  const std::function<Result<T>(const std::string&)>& read) {
   return ask<T>(console, prompt, [&](const std::string& line) -> Result<T> {
     if (line == "b") throw GoBack{};
-    if (line == "?") return fail(Errc::invalid, "\n{}", sitting_help);
+    if (line == "?") return fail(Errc::invalid, "\n{}", sitting_help());
     return read(line);
   });
 }

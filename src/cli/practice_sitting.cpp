@@ -13,6 +13,7 @@
 #include "cli/clock.hpp"
 #include "cli/playback.hpp"
 #include "cli/practice_facts.hpp"
+#include "cli/practice_summary.hpp"
 #include "instrument/names.hpp"
 #include "instrument/reason.hpp"
 #include "practice/sitting.hpp"
@@ -39,9 +40,7 @@ class Taker {
 
   Exit run() {
     load();
-    if (std::ranges::count(answered_, true) > 0)
-      console_.out << fmt::format("Going on where you stopped: {} of {} items are answered.\n",
-                                  std::ranges::count(answered_, true), steps_.size());
+    if (!given_.empty()) go_on();
     try {
       do {
         while (const auto next = pending()) take(*next);
@@ -52,11 +51,27 @@ class Taker {
     }
     const auto finished = sitting_.store.finish_sitting(sitting_.id, now());
     if (!finished) return report_error(console_, finished.error());
-    close();
+    if (sitting_.set.mode == cases::Mode::calibration)
+      console_.out << "\nHanded in. The reasons come when the round closes.\n";
+    else
+      close();
     return Exit::done;
   }
 
  private:
+  /// The store does not know what was read on a screen: whoever was cut off before the reason sees it now.
+  void go_on() {
+    console_.out << fmt::format("Going on where you stopped: {} of {} {} answered.\n", given_.size(),
+                                report::count_of(steps_.size(), "item", "items"),
+                                given_.size() == 1 ? "is" : "are");
+    if (!reasons_at_once()) return;
+    const auto last =
+        std::ranges::max_element(given_, {}, [](const auto& given) { return given.second.stored.at; });
+    console_.out << fmt::format("The last answer, and its reason: {}, item {}",
+                                case_of(steps_[last->first]).child.code, steps_[last->first].item.text());
+    explain(last->first);
+  }
+
   bool reasons_at_once() const { return sitting_.set.mode == cases::Mode::practice; }
 
   /// Where reasons come at the end, the person says when that is.
@@ -267,14 +282,23 @@ class Taker {
     return key.status ? std::string(cases::to_string(*key.status)) : "none";
   }
 
+  static bool same_as_key(const cases::ItemKey& key, const Given& given) {
+    if (key.status) return scores::word(given.stored.status) == cases::to_string(*key.status);
+    return given.answer.level.has_value() && given.answer.level == key.level;
+  }
+
+  /// Off the key, and where watch or ruler may have put the number.
+  static bool across_limit(const cases::ItemKey& key, const Given& given) {
+    return key.borderline() && given.answer.level == key.reading.borderline->other_level;
+  }
+
   void explain(std::size_t at) {
     const practice::Step& step = steps_[at];
     const std::size_t place = place_of(step);
     const auto& key = key_of(step).items[place];
     const auto& given = given_.at(at);
     const auto& item = sitting_.scoring.instrument.items[place];
-    const bool agrees = key.status ? scores::word(given.stored.status) == cases::to_string(*key.status)
-                                   : given.answer.level.has_value() && given.answer.level == key.level;
+    const bool agrees = same_as_key(key, given);
     console_.out << fmt::format(
         "\n  Key: {}. {}\n", key_words(key, place),
         agrees ? "You gave the same."
@@ -283,8 +307,13 @@ class Taker {
                                                  : std::string(scores::word(given.stored.status))));
     if (key.status && given.answer.level)
       console_.out << "    There is no performance to score: what was not done is never a number.\n";
-    if (key.level && !given.answer.level)
+    if (key.status && !given.answer.level && !agrees)
+      console_.out << "    Why there is no score is a finding too: ? says what each word means.\n";
+    if (key.level && !key.skip_rule && !given.answer.level)
       console_.out << "    It was done, and what was seen is enough for a level.\n";
+    if (across_limit(key, given))
+      console_.out
+          << "    The key lies too near to the limit to tell: it teaches, and decides about nobody.\n";
     if (!key.skip_rule && !key.status)
       for (const auto& sentence : instrument::reason(sitting_.scoring, place, key.reading))
         console_.out << report::wrapped(sentence, 88, 4);
@@ -319,7 +348,8 @@ class Taker {
     }
     std::vector<practice::Scored> all;
     for (std::size_t at = 0; at < steps_.size(); ++at) all.push_back(scored(at));
-    say_summary(practice::summarize(all));
+    console_.out << summary_words(practice::summarize(all));
+    if (sitting_.set.demonstration) console_.out << "  A demonstration: it decides about nobody.\n";
   }
 
   practice::Scored scored(std::size_t at) {
@@ -337,39 +367,14 @@ class Taker {
       else
         one.abstained = true;
     }
+    if (key.status || key.skip_rule) one.same_status = same_as_key(key, given);
+    one.across_limit = across_limit(key, given);
     for (const auto& slip : practice::slips_of(sitting_.scoring, place, key, given.answer))
       one.slips.push_back(slip.slip);
     for (const auto& reading : given.stored.stopwatch)
       if (const auto truth = true_seconds(key, reading.trial))
         one.watch_errors.push_back(reading.seconds - *truth);
     return one;
-  }
-
-  void say_summary(const practice::SittingSummary& s) {
-    console_.out << fmt::format("\nDone. {} of {} scores equal the key", s.right, s.scored);
-    if (s.mean_error)
-      console_.out << fmt::format("; on average you score {} levels off",
-                                  report::signed_decimal(*s.mean_error));
-    console_.out << ".\n";
-    if (s.abstained > 0)
-      console_.out << fmt::format("  Without a level although the key is one: {}\n", s.abstained);
-    if (s.watch_mean)
-      console_.out << fmt::format("  Stopwatch: {} s on average{} ({})\n",
-                                  report::signed_decimal(*s.watch_mean),
-                                  s.watch_sd ? fmt::format(", spread {:.2f} s", *s.watch_sd) : std::string(),
-                                  report::count_of(s.watch_readings, "reading", "readings"));
-    for (const auto& [slip, times] : s.slips)
-      console_.out << report::wrapped(fmt::format("{}, {}: {}", report::slip_words(slip),
-                                                  times == 1 ? "once" : fmt::format("{} times", times),
-                                                  report::slip_cure(slip)));
-    if (s.sure_when_right && s.sure_when_wrong)
-      console_.out << fmt::format("  How sure: {} when right, {} when wrong\n",
-                                  report::percent(*s.sure_when_right), report::percent(*s.sure_when_wrong));
-    std::string items;
-    for (const auto& work : s.work_on)
-      items += fmt::format("{}{}", items.empty() ? "" : ", ", work.item.text());
-    if (!items.empty()) console_.out << fmt::format("  Items to work on: {}\n", items);
-    if (sitting_.set.demonstration) console_.out << "  A demonstration: it decides about nobody.\n";
   }
 
   const PracticeSitting& sitting_;

@@ -59,11 +59,17 @@ SittingSummary summarize(std::span<const Scored> items) {
   for (const Scored& one : items) {
     watch.insert(watch.end(), one.watch_errors.begin(), one.watch_errors.end());
     for (const Slip slip : one.slips) ++slips[static_cast<std::size_t>(slip)];
+    if (one.same_status) {
+      ++summary.unscored;
+      summary.unscored_right += *one.same_status;
+      if (!*one.same_status) count_missed(summary.work_on, one.item);
+    }
     if (!one.levels_off && !one.abstained) continue;
     ++summary.scored;
     const bool right = one.levels_off == 0;
     summary.right += right;
     summary.abstained += one.abstained;
+    summary.across_limit += one.across_limit;
     if (one.levels_off) errors.push_back(*one.levels_off);
     if (!right) count_missed(summary.work_on, one.item);
     if (one.sureness) (right ? sure_right : sure_wrong).push_back(*one.sureness);

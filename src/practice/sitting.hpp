@@ -33,13 +33,17 @@ std::optional<std::size_t> next_step(std::span<const Step> steps, const std::vec
 
 /// One answered item beside its key.
 struct Scored {
-  ItemId item;
+  ItemId item{};
   std::optional<int>
-      levels_off;          ///< merit of the score minus merit of the key; nothing: no level beside a level
+      levels_off{};        ///< merit of the score minus merit of the key; nothing: no level beside a level
   bool abstained = false;  ///< no level where the key is one
-  std::vector<Slip> slips;
-  std::vector<double> watch_errors;  ///< of each reading: seconds, reading minus true
-  std::optional<double> sureness;    ///< 0 to 1
+  /// The key is no level that was seen (refused, not tested, the skip rule, ...): whether the answer said the
+  /// same. Nothing: the key is a level.
+  std::optional<bool> same_status{};
+  bool across_limit = false;  ///< off the key by a limit so near that watch or ruler may tell either way
+  std::vector<Slip> slips{};
+  std::vector<double> watch_errors{};  ///< of each reading: seconds, reading minus true
+  std::optional<double> sureness{};    ///< 0 to 1
 };
 
 struct ItemToWorkOn {
@@ -52,6 +56,9 @@ struct SittingSummary {
   std::size_t scored = 0;  ///< items whose key is a level, abstentions included
   std::size_t right = 0;
   std::size_t abstained = 0;
+  std::size_t across_limit = 0;  ///< of those that are not right
+  std::size_t unscored = 0;      ///< items whose key is no level that was seen
+  std::size_t unscored_right = 0;
   std::optional<double> mean_error;            ///< levels
   std::optional<double> watch_mean, watch_sd;  ///< seconds; SD from two readings on
   std::size_t watch_readings = 0;

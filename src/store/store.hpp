@@ -59,7 +59,7 @@ struct Counts {
   std::size_t unfinished = 0;  ///< of the sittings
   std::size_t answers = 0;     ///< every revision
   std::size_t scores = 0;      ///< imported rows
-  std::size_t imports = 0;     ///< not undone; for one rater: those that brought a row of hers
+  std::size_t imports = 0;     ///< not undone; for one rater: those that brought one of its rows
 
   friend bool operator==(const Counts&, const Counts&) = default;
 };

@@ -79,7 +79,7 @@ Exit run_simulate(const Options& options, Console& console) {
   give(scores::write_long(*table, scores::Cells::raw), options.output, console);
   if (!options.output.quiet) {
     tell(raters, console);
-    console.err << fmt::format("{} raters, {}, seed {}\n", raters.size(),
+    console.err << fmt::format("{}, {}, seed {}\n", report::count_of(raters.size(), "rater", "raters"),
                                report::count_of(all.size(), "score", "scores"), options.seed);
   }
   return Exit::done;
