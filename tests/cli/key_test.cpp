@@ -37,6 +37,38 @@ TEST_CASE("a case shows how each of its keys follows") {
   CHECK(ran.out.find("One foot ahead: 3") != std::string::npos);
 }
 
+TEST_CASE("with nothing stated there is no answer, only what can be observed", "[edge]") {
+  for (const std::vector<std::string>& nothing :
+       {std::vector<std::string>{}, std::vector<std::string>{"--trial", " "}}) {
+    std::vector<std::string> command{"key", "--instrument", "pediatric-balance", "--item", "3"};
+    command.insert(command.end(), nothing.begin(), nothing.end());
+    const auto ran = run(command);
+    CHECK(ran.exit == 1);
+    CHECK(ran.out.empty());
+    CHECK_THAT(ran.err, Catch::Contains("say what was seen in item 3: --observed transfer_hands=..."));
+    for (const char* name : {"transfer_hands: ", "helpers: ", "second_adult: "})
+      CHECK_THAT(ran.err, Catch::Contains(name));
+  }
+}
+
+TEST_CASE("a decimal comma is a decimal point, in one trial as in several") {
+  const auto level = [](const std::vector<std::string>& seen) {
+    std::vector<std::string> command{"key",      "--instrument", "pediatric-balance", "--item", "4",
+                                     "--format", "json"};
+    command.insert(command.end(), seen.begin(), seen.end());
+    const auto ran = run(command);
+    INFO(ran.err);
+    REQUIRE(ran.exit == 0);
+    return json::parse(ran.out).at("level").get<std::string>();
+  };
+  CHECK(level({"--observed", "hold=29,7"}) == "2");
+  CHECK(level({"--trial", "hold=29,7, cue=none", "--trial", "hold=30,1; cue=none"}) == "4");
+  const auto ran =
+      run({"key", "--instrument", "pediatric-balance", "--item", "4", "--observed", "hold=1,234"});
+  CHECK(ran.exit == 1);
+  CHECK_THAT(ran.err, Catch::Contains("may be 1.234 or 1234"));
+}
+
 TEST_CASE("what is not known is answered with the nearest", "[edge]") {
   CHECK(run({"key", "pb-linx"}).err.find("pb-lynx") != std::string::npos);
   CHECK(run({"key", "--instrument", "pediatric-balanc", "--item", "4"}).err.find("pediatric-balance") !=

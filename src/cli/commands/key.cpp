@@ -52,6 +52,18 @@ std::string trimmed(const std::string& text) {
   return first == std::string::npos ? "" : text.substr(first, text.find_last_not_of(' ') - first + 1);
 }
 
+/// Where the next fact of a trial ends: at a semicolon, or at a comma that is no decimal comma.
+std::size_t end_of_fact(const std::string& text, std::size_t from) {
+  const auto is_digit = [&](std::size_t at) {
+    return at < text.size() && text[at] >= '0' && text[at] <= '9';
+  };
+  for (std::size_t at = from; at < text.size(); ++at) {
+    const bool decimal = at > from && is_digit(at - 1) && is_digit(at + 1);
+    if (text[at] == ';' || (text[at] == ',' && !decimal)) return at;
+  }
+  return text.size();
+}
+
 /// "out: hold=12; placed=helped"
 Result<std::pair<std::size_t, Named>> trial_of(const instrument::Item& item, std::string text) {
   std::size_t way = 0;
@@ -69,7 +81,7 @@ Result<std::pair<std::size_t, Named>> trial_of(const instrument::Item& item, std
   }
   Named named;
   for (std::size_t at = 0; at <= text.size();) {
-    const auto end = std::min(text.find_first_of(";,", at), text.size());
+    const auto end = end_of_fact(text, at);
     const std::string part = trimmed(text.substr(at, end - at));
     at = end + 1;
     if (part.empty()) continue;
@@ -84,7 +96,7 @@ Result<std::vector<instrument::SeenTrial>> trials_of(const Options& options,
                                                      const instrument::Scoring& scoring, std::size_t place) {
   const instrument::Item& item = scoring.instrument.items[place];
   std::vector<std::pair<std::size_t, Named>> stated;
-  if (!options.observed.empty() || options.trials.empty()) {
+  if (!options.observed.empty()) {
     Named named;
     for (const auto& text : options.observed) {
       auto one = name_and_value(text);
@@ -107,6 +119,32 @@ Result<std::vector<instrument::SeenTrial>> trials_of(const Options& options,
     trials.push_back({way, std::move(*seen)});
   }
   return trials;
+}
+
+/// What an item looks at, to be stated: each observation with its values and what is taken when it is not.
+std::string observations_words(const instrument::Instrument& instrument, const instrument::Item& item) {
+  std::string text;
+  for (const std::size_t place : item.observe) {
+    const auto& observation = instrument.observations[place];
+    const auto values = instrument::ids_of(observation.values);
+    std::string kind = instrument::joined(values, "or");
+    if (observation.kind == instrument::Kind::count)
+      kind = "a count";
+    else if (observation.is_number())
+      kind = document::unit_name(observation.unit);
+    text += report::wrapped(fmt::format("{}: {} ({})", observation.id, observation.ask, kind), 88, 2);
+  }
+  return text;
+}
+
+/// With nothing stated everything would be as usual, and the answer the full score: no answer at all.
+Error nothing_stated(const instrument::Instrument& instrument, const instrument::Item& item) {
+  const auto& first = instrument.observations[item.observe.front()];
+  std::string list = observations_words(instrument, item);
+  list.pop_back();  // its last line feed
+  return {Errc::invalid, fmt::format("say what was seen in item {}: --observed {}=... What can be observed "
+                                     "(the rest is taken as usual):\n{}",
+                                     item.id, first.id, list)};
 }
 
 Result<std::size_t> item_place(const instrument::Instrument& instrument, const std::string& id) {
@@ -143,6 +181,11 @@ Exit key_of_observations(const Options& options, const cases::Library& library, 
   if (options.item.empty()) return report_error(console, {Errc::invalid, "name the item: --item N"});
   const auto place = item_place(scoring.instrument, options.item);
   if (!place) return report_error(console, place.error());
+  const bool says_something =
+      !options.observed.empty() ||
+      std::ranges::any_of(options.trials, [](const std::string& trial) { return !trimmed(trial).empty(); });
+  if (!says_something)
+    return report_error(console, nothing_stated(scoring.instrument, scoring.instrument.items[*place]));
   const auto trials = trials_of(options, scoring, *place);
   if (!trials) return report_error(console, trials.error());
   const auto reading = instrument::read_item(scoring, *place, *trials);
