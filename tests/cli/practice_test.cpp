@@ -32,7 +32,10 @@ TEST_CASE("an answer gets its reason at once, and is in the store before the nex
   CHECK(first.out.find("Key: 4. You gave 3.") != std::string::npos);
   CHECK(first.out.find("Read the rule wrong") != std::string::npos);
   const auto second = run(command, "");
-  CHECK(second.out.find("1 of 10 items are answered") != std::string::npos);
+  CHECK(second.out.find("1 of 10 items is answered") != std::string::npos);
+  // Whoever was cut off before the reason sees it now.
+  CHECK(second.out.find("The last answer, and its reason: ") != std::string::npos);
+  CHECK(second.out.find("Key: 4. You gave 3.") != std::string::npos);
   const auto exported = run({"export", "--store", store});
   REQUIRE(exported.exit == 0);
   CHECK(exported.out.find("ann,pb-lark,1") != std::string::npos);
@@ -146,6 +149,54 @@ TEST_CASE("a shuffled sitting goes on in its own order") {
   CHECK(first_case(run(command, "").out) == begun);
   command[6] = folder.path("q.db");
   CHECK(first_case(run(command, "").out) != begun);
+}
+
+TEST_CASE("? says what each word for no score means") {
+  const TemporaryFolder folder;
+  const auto ran = run(
+      {"practice", "--set", "pb-first-steps", "--rater", "ann", "--store", folder.path("p.db")}, "\n?\nq\n");
+  for (const char* words : {"not-tested   the item was not given", "omitted      left out",
+                            "refused      the child", "unsafe       not given, or stopped",
+                            "cannot-rate  it was given", "skip-rule    not given because"}) {
+    INFO(words);
+    CHECK(ran.out.find(words) != std::string::npos);
+  }
+}
+
+TEST_CASE("a calibration set is handed in without a reason: those come when the round closes") {
+  const TemporaryFolder folder;
+  const auto command = short_check(folder, folder.path("p.db"));
+  folder.file("short.yaml",
+              "format: evenhand/set-1\nid: short\ntitle: Short\nmode: calibration\ndemonstration: yes\n"
+              "entries: [{case: pb-lark, items: [\"1\", \"2\"]}]\n");
+  const auto ran = run(command, item("3") + item("3") + "\n");
+  INFO(ran.err);
+  CHECK(ran.exit == 0);
+  CHECK(ran.out.find("The reasons come when the round closes.") != std::string::npos);
+  CHECK(ran.out.find("Key:") == std::string::npos);
+  CHECK(ran.out.find("the key") == std::string::npos);
+}
+
+TEST_CASE("a decimal comma is understood where a number is asked for") {
+  const TemporaryFolder folder;
+  // The third item of the set asks for seconds: through a pipe there is no watch.
+  const auto ran =
+      run({"practice", "--set", "pb-first-steps", "--rater", "ann", "--store", folder.path("p.db")},
+          item("4") + item("4") + "1,234\n4,5\n" + item("2"));
+  CHECK(ran.out.find("may be 1.234 or 1234") != std::string::npos);
+  CHECK(ran.out.find("held 4.5 s") != std::string::npos);
+}
+
+TEST_CASE("one of one score equals the key") {
+  const TemporaryFolder folder;
+  folder.file("one.yaml",
+              "format: evenhand/set-1\nid: one\ntitle: One\nmode: practice\n"
+              "entries: [{case: pb-lark, items: [\"1\"]}]\n");
+  const auto ran = run({"practice", "--set", "one", "--rater", "ann", "--store", folder.path("p.db"),
+                        "--library", folder.path("")},
+                       item("4"));
+  INFO(ran.err);
+  CHECK(ran.out.find("Done. 1 of 1 score equals the key") != std::string::npos);
 }
 
 TEST_CASE("without a set the sets are listed") {

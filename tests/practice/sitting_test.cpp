@@ -41,11 +41,15 @@ TEST_CASE("a seed shuffles the cases and nothing else, the same way each time", 
 
 TEST_CASE("a sitting is summed up") {
   std::vector<Scored> items(5);
-  items[0] = {ItemId("1"), 0, false, {}, {0.1, 0.3}, 0.9};
-  items[1] = {ItemId("2"), -2, false, {Slip::saw_it_wrong}, {0.5}, 0.5};
-  items[2] = {ItemId("2"), 1, false, {Slip::saw_it_wrong, Slip::gray_zone}, {}, {}};
-  items[3] = {ItemId("3"), {}, true, {}, {}, {}};
-  items[4] = {ItemId("5"), {}, false, {}, {}, {}};  // the key is no level
+  items[0] = {.item = ItemId("1"), .levels_off = 0, .watch_errors = {0.1, 0.3}, .sureness = 0.9};
+  items[1] = {.item = ItemId("2"),
+              .levels_off = -2,
+              .slips = {Slip::saw_it_wrong},
+              .watch_errors = {0.5},
+              .sureness = 0.5};
+  items[2] = {.item = ItemId("2"), .levels_off = 1, .slips = {Slip::saw_it_wrong, Slip::gray_zone}};
+  items[3] = {.item = ItemId("3"), .abstained = true};
+  items[4] = {.item = ItemId("5")};  // a measured item: no level to compare
   const auto s = summarize(items);
   CHECK(s.scored == 4);
   CHECK(s.right == 1);
@@ -60,6 +64,22 @@ TEST_CASE("a sitting is summed up") {
   CHECK(s.slips == std::vector<std::pair<Slip, std::size_t>>{{Slip::saw_it_wrong, 2}, {Slip::gray_zone, 1}});
   CHECK(*s.sure_when_right == 0.9);
   CHECK(*s.sure_when_wrong == 0.5);
+}
+
+TEST_CASE("items without a level are counted by themselves, and a miss across a limit by its name") {
+  std::vector<Scored> items(4);
+  items[0] = {.item = ItemId("1"), .same_status = true};
+  items[1] = {.item = ItemId("2"), .same_status = false};
+  items[2] = {.item = ItemId("3"), .levels_off = -1, .across_limit = true};
+  items[3] = {.item = ItemId("3"), .levels_off = 0};
+  const auto s = summarize(items);
+  CHECK(s.scored == 2);
+  CHECK(s.right == 1);
+  CHECK(s.across_limit == 1);
+  CHECK(s.unscored == 2);
+  CHECK(s.unscored_right == 1);
+  REQUIRE(s.work_on.size() == 2);
+  CHECK(s.work_on[0].item.text() == "2");
 }
 
 TEST_CASE("an empty sitting has no means", "[edge]") {
