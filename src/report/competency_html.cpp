@@ -247,13 +247,6 @@ void set_mix(data& page, const Summary& s, const Standard& standard) {
   page.set("has_left_out", !left_out.empty());
 }
 
-std::string scored_words(const Summary& s) {
-  std::size_t scores = 0;
-  for (const CaseResult& one : s.cases) scores += one.items.size();
-  return fmt::format("{}, {}", count_of(s.cases.size(), "case", "cases"),
-                     count_of(scores, "score", "scores"));
-}
-
 void set_notices(data& page, const std::vector<std::string>& all) {
   page.set("notices", strings(all));
   page.set("has_notices", !all.empty());
@@ -315,10 +308,10 @@ std::string group_html(std::span<const Summary> summaries, const GroupSummary& g
   page.set("scored", count_of(summaries.size(), "rater", "raters"));
   page.set("standard_title", standard.title);
   const VerdictCounts& v = group.verdicts;
-  page.set("headline",
-           fmt::format("{}{} ready, {} not yet, {} need more cases{}",
-                       v.provisional > 0 ? "Demonstration: " : "", v.ready, v.not_yet, v.more_cases,
-                       v.not_shown ? fmt::format(", {} not shown", v.not_shown) : std::string()));
+  page.set("headline", fmt::format("{}{} ready, {} not yet, {} {} more cases{}",
+                                   v.provisional > 0 ? "Demonstration: " : "", v.ready, v.not_yet,
+                                   v.more_cases, v.more_cases == 1 ? "needs" : "need",
+                                   v.not_shown ? fmt::format(", {} not shown", v.not_shown) : std::string()));
   page.set("headline_more",
            fmt::format("Ready: the lower limit of a rater's agreement with the key reaches {}, and no item "
                        "stands out. Each decision "

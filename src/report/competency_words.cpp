@@ -41,36 +41,41 @@ std::string verdict_reason(const Decision& decision) {
   if (!limit.lower) return seen + " One case alone gives no limits.";
   const std::string level = fmt::format("{:g} %", 100.0 * limit.level);
   const std::string mark = percent(decision.not_acceptable);
+  const std::string lower = percent(*limit.lower), upper = percent(*limit.upper);
   switch (decision.verdict) {
     case Verdict::ready:
       return fmt::format(
-          "{} The lower limit (one-sided {}) is {}: at or above the {} that the standard asks for, and no "
-          "item is "
-          "missed on half or more of its showings.",
-          seen, level, percent(*limit.lower), mark);
+          "{} Allowing for chance it is at least {} (lower limit, one-sided {}), and the standard asks for "
+          "{}. "
+          "No item is missed on half or more of its showings.",
+          seen, lower, level, mark);
     case Verdict::not_yet:
-      return fmt::format("{} The upper limit (one-sided {}) is {}: below the {} that the standard asks for.",
-                         seen, level, percent(*limit.upper), mark);
+      return fmt::format(
+          "{} Allowing for chance it is at most {} (upper limit, one-sided {}), and the standard asks for "
+          "{}.",
+          seen, upper, level, mark);
     case Verdict::more_cases:
     case Verdict::not_shown:
       break;
   }
   if (look.shown && look.held_back())
     return fmt::format(
-        "{} The lower limit (one-sided {}) is {}, at or above the {} asked for, but at least one item is "
-        "missed on "
-        "half or more of its showings.",
-        seen, level, percent(*limit.lower), mark);
-  return fmt::format("{} The limits (each one-sided {}) are {} and {}: the {} asked for lies between them.",
-                     seen, level, percent(*limit.lower), percent(*limit.upper), mark);
+        "{} Allowing for chance it is at least {} (lower limit, one-sided {}), and the standard asks for {}; "
+        "but at least one item is missed on half or more of its showings.",
+        seen, lower, level, mark);
+  return fmt::format(
+      "{} Allowing for chance it lies between {} and {} (limits, each one-sided {}), and so may fall on "
+      "either "
+      "side of the {} that the standard asks for.",
+      seen, lower, upper, level, mark);
 }
 
 std::string verdict_more(const Summary& summary, const AnswerKey& key) {
   const Decision& decision = summary.decision;
   std::string text;
   if (decision.verdict == Verdict::more_cases && decision.next_look)
-    text = fmt::format("The next decision falls after {} cases; {} so far.", *decision.next_look,
-                       decision.cases);
+    text = fmt::format("The next decision falls after {}; {} so far.",
+                       count_of(*decision.next_look, "case", "cases"), decision.cases);
   if (decision.verdict == Verdict::not_shown)
     text = "The last look has passed without showing it: practice, then a new set of unseen cases.";
   if (decision.verdict == Verdict::not_yet) text = "Practice, then a new set of unseen cases.";
@@ -89,19 +94,21 @@ std::vector<std::string> notices(const Summary& summary, const Standard& standar
   std::vector<std::string> all;
   if (summary.decision.provisional)
     all.push_back(fmt::format(
-        "For demonstration and practice only. {} of the {} scored here have not been scored by {} second "
-        "readers who did "
-        "not see the key, as the standard asks. The decision above says what would follow if their keys were "
+        "For demonstration and practice only. {} of {} scored here {} not been scored by {} who did not see "
+        "the key, as the standard asks. The decision above says what would follow if their keys were "
         "confirmed; it decides about nobody.",
-        summary.unconfirmed_cases, count_of(summary.cases.size(), "case", "cases"), standard.second_readers));
+        summary.unconfirmed_cases, count_of(summary.cases.size(), "case", "cases"),
+        summary.unconfirmed_cases == 1 ? "has" : "have",
+        count_of(standard.second_readers, "second reader", "second readers")));
   if (summary.mix.off_blueprint())
     all.push_back(
         "The mix of the set is not what the standard asks for (see \u201cWhat was asked\u201d): the chance "
         "of a wrong decision "
         "is not the stated one.");
   if (summary.wide.flagged && summary.wide.share)
-    all.push_back(fmt::format("{} of the scores ({}) lie two levels or more from the key: more than {}.",
-                              summary.wide.wide, percent(*summary.wide.share), percent(standard.two_levels)));
+    all.push_back(fmt::format("{} ({}) {} two levels or more from the key: more than {}.",
+                              count_of(summary.wide.wide, "score", "scores"), percent(*summary.wide.share),
+                              summary.wide.wide == 1 ? "lies" : "lie", percent(standard.two_levels)));
   return all;
 }
 
@@ -158,6 +165,44 @@ std::string slip_cure(Slip slip) {
       break;
   }
   return "The criteria leave it open: learn the ruling in force.";
+}
+
+namespace {
+
+std::string short_reason(Decidable why) {
+  switch (why) {
+    case Decidable::key_is_status:
+      return "nothing to score";
+    case Decidable::skip_rule:
+      return "a key from the skip rule";
+    case Decidable::key_gray:
+      return "a key that the criteria leave open";
+    case Decidable::key_borderline:
+      return "a key too near a limit";
+    case Decidable::key_unconfirmed:
+      return "a key that second readers have not confirmed";
+    case Decidable::measured:
+      return "a measurement in place of levels";
+    case Decidable::yes:
+      break;
+  }
+  return "";
+}
+
+}  // namespace
+
+std::string scored_words(const Summary& summary) {
+  std::size_t scores = 0, left_out = 0;
+  for (const CaseResult& one : summary.cases) scores += one.items.size();
+  std::string why;
+  for (const LeftOut& out : summary.decision.left_out) {
+    left_out += out.scores;
+    why += fmt::format("{}{} with {}", why.empty() ? "" : ", ", out.scores, short_reason(out.why));
+  }
+  const std::string all = fmt::format("{}, {}", count_of(summary.cases.size(), "case", "cases"),
+                                      count_of(scores, "score", "scores"));
+  if (left_out == 0) return all;
+  return fmt::format("{}, of which {} count (not {})", all, count(scores - left_out), why);
 }
 
 std::vector<std::string> left_out_words(const Decision& decision) {

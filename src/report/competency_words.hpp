@@ -39,6 +39,9 @@ std::string bias_words(const competency::TotalBias& bias);
 std::string slip_words(competency::Slip slip);
 std::string slip_cure(competency::Slip slip);
 
+/// "16 cases, 112 scores; 100 count (8 have a gray key, 4 a key too near a limit)".
+std::string scored_words(const competency::Summary& summary);
+
 /// Scores that do not count, one sentence a reason.
 std::vector<std::string> left_out_words(const competency::Decision& decision);
 

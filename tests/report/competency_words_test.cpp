@@ -30,12 +30,13 @@ Decision decision(Verdict verdict, double lower, double upper) {
 
 TEST_CASE("the reason names the very limit that decides, and its level") {
   const auto ready = verdict_reason(decision(Verdict::ready, 0.823, 0.96));
-  CHECK(ready.find("lower limit (one-sided 97 %) is 82 %") != std::string::npos);
+  CHECK(ready.find("at least 82 % (lower limit, one-sided 97 %), and the standard asks for 80 %") !=
+        std::string::npos);
   CHECK(ready.find("103 of 112") != std::string::npos);
   const auto not_yet = verdict_reason(decision(Verdict::not_yet, 0.5, 0.78));
-  CHECK(not_yet.find("upper limit (one-sided 97 %) is 78 %") != std::string::npos);
+  CHECK(not_yet.find("at most 78 % (upper limit, one-sided 97 %)") != std::string::npos);
   const auto more = verdict_reason(decision(Verdict::more_cases, 0.75, 0.95));
-  CHECK(more.find("75 % and 95 %") != std::string::npos);
+  CHECK(more.find("between 75 % and 95 %") != std::string::npos);
 }
 
 TEST_CASE("an item that holds a rater back is named as the reason") {
@@ -47,6 +48,30 @@ TEST_CASE("an item that holds a rater back is named as the reason") {
   AnswerKey key;
   key.items = {{evenhand::ItemId("8"), "One foot in front", {"0", "1"}}};
   CHECK(verdict_more(summary, key).find("8 One foot in front (4 of 8)") != std::string::npos);
+}
+
+TEST_CASE("scores that do not count are told from those that do, each with its reason") {
+  Summary summary;
+  summary.cases.resize(2);
+  summary.cases[0].items.resize(7);
+  summary.cases[1].items.resize(6);
+  CHECK(scored_words(summary) == "2 cases, 13 scores");
+  summary.decision.left_out = {{Decidable::skip_rule, 1}, {Decidable::key_gray, 2}};
+  CHECK(scored_words(summary) ==
+        "2 cases, 13 scores, of which 10 count (not 1 with a key from the skip rule, 2 with a key that the "
+        "criteria leave open)");
+}
+
+TEST_CASE("one case is not many cases", "[edge]") {
+  Summary summary;
+  summary.cases.resize(1);
+  summary.decision.provisional = true;
+  summary.unconfirmed_cases = 1;
+  Standard standard;
+  standard.second_readers = 1;
+  REQUIRE(notices(summary, standard).size() == 1);
+  CHECK(notices(summary, standard)[0].find(
+            "1 of 1 case scored here has not been scored by 1 second reader who") != std::string::npos);
 }
 
 TEST_CASE("no limit is made up where there is none") {
