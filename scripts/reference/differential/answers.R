@@ -46,6 +46,10 @@ group <- function(M) {
     ms[ms < 1e-20 * max(1, sum(y^2))] <- 0
     B <- ms[1]; J <- ms[2]; E <- ms[3]; df <- (n - 1) * (k - 1)
     put(R, dot("components.anova", c("case", "rater", "residual")), c((B - E) / k, (J - E) / n, E))
+    # In a balanced table REML and the analysis of variance are the same where no component is below 0.
+    anova <- c((B - E) / k, (J - E) / n, E)
+    if (nrow(full) == nrow(M) && min(anova) >= 0 && B + J + E > 0)
+      put(R, dot("components.reml", c("case", "rater", "residual")), anova, paste0("iterative:", format(sum(anova), digits = 6)))
     sem <- sqrt(c(max(0, (J - E) / n) + E, E))
     put(R, dot("sem", c("agreement", "consistency")), sem)
     put(R, dot("mdc95", c("agreement", "consistency")), qnorm(.975) * sqrt(2) * sem)
