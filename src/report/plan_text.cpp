@@ -67,15 +67,13 @@ std::string range_of(const Needed& needed, const Simulation& simulation, const c
 }
 
 /// Said when a textbook interval does not hold what it promises, or a study may have none.
-std::string warnings(const Achieved& achieved, double confidence) {
+std::string warnings(const Achieved& achieved, double confidence, const char* advice) {
   std::string text;
   if (achieved.coverage < confidence - 0.02)
     text += sentence(fmt::format(
         "Caution: here the usual interval is too narrow. Only {} of the intervals contained the true value, "
-        "and "
-        "the middle {} of the estimates themselves spread over {}. Plan for more, or for a set with fewer "
-        "cases at the ceiling.",
-        percent(achieved.coverage), percent_of(confidence), decimal(achieved.spread)));
+        "and the middle {} of the estimates themselves spread over {}. {}",
+        percent(achieved.coverage), percent_of(confidence), decimal(achieved.spread), advice));
   if (achieved.without_interval > 0.0)
     text +=
         sentence(fmt::format("In {} of the studies the scores allow no interval (all alike, or not one "
@@ -183,8 +181,7 @@ std::string icc_grid(const IccPlan& plan, const Goal& goal) {
   }
   const std::string heading =
       goal.kind == GoalKind::mean_width
-          ? fmt::format("mean width of the interval, each within {} by its Monte Carlo error",
-                        decimal(error, 3))
+          ? fmt::format("mean width of the interval, Monte Carlo error at most {}", decimal(error, 3))
           : fmt::format("share of studies that come to {}, Monte Carlo error at most {:.1f} %",
                         goal.kind == GoalKind::assured_width ? "the width" : "the limit", 100.0 * error);
   return fmt::format("\nMore raters or more cases: {}\n", heading) + text_table(columns, rows);
@@ -208,7 +205,10 @@ std::string plan_text(const IccPlan& plan, const IccQuestion& question, const Si
   std::string text = sentence(icc_answer(plan, question, simulation));
   if (plan.needed)
     text += range_of(*plan.needed, simulation, plan.sought == Sought::raters ? "raters" : "cases");
-  text += warnings(plan.answer, simulation.confidence);
+  text += warnings(plan.answer, simulation.confidence,
+                   question.expected.scale.shares.empty() && question.expected.scale.ceiling == 0.0
+                       ? "So few raters cannot tell how much raters differ: take more of them."
+                       : "Take more raters, or a set with fewer cases at the ceiling.");
   text += moves(plan, question);
   text += icc_grid(plan, question.goal);
   return text +
@@ -237,7 +237,7 @@ std::string plan_text(const KappaPlan& plan, const KappaQuestion& question, cons
                                 count(plan.needed->limit), count(plan.needed->limit), said("is"),
                                 wanted(question.goal)));
   if (plan.needed) text += range_of(*plan.needed, simulation, "cases");
-  text += warnings(a, simulation.confidence);
+  text += warnings(a, simulation.confidence, "Take more cases, or more of the rare levels.");
   text += sentence(
       "Every rater needs as many: more raters do not narrow one rater's interval. It is the number for one "
       "item; the items of one case are not independent.");

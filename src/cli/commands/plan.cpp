@@ -262,7 +262,8 @@ void add_assumed(CLI::App& command, Options& options) {
       .add_option("--categories", options.categories,
                   "Levels of the score (default: icc a total without steps, kappa 5)")
       ->check(CLI::Range(2, 250));
-  command.add_option("--ceiling", options.ceiling, "Share of the scores at the highest level");
+  command.add_option("--ceiling", options.ceiling, "Share of the scores at the highest level")
+      ->check(CLI::Range(0.0, 0.99));
   command.add_option("--shares", options.shares, "Share of each level, lowest first, such as .1,.1,.2,.6")
       ->delimiter(',');
   command.add_option("--exact", options.exact,
