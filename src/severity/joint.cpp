@@ -107,6 +107,21 @@ bool without_information(const Arrow& arrow) {
   return std::ranges::any_of(arrow.diagonal, [](double d) { return !(d > 1e-9); });
 }
 
+/// Goes along the step as far as the log likelihood rises.
+void advance(const Design& design, const Layout& layout, const std::vector<double>& step, double share,
+             bool near, std::vector<double>& values, Evaluation& now) {
+  for (int halving = 0; halving < 40; ++halving, share /= 2) {
+    std::vector<double> next = values;
+    for (std::size_t p = 0; p < next.size(); ++p) next[p] += share * step[p];
+    Evaluation then = evaluate(design, layout, next);
+    // Near the maximum the gain is below the rounding of the log likelihood itself.
+    if (then.log_likelihood < now.log_likelihood && !near) continue;
+    values = std::move(next);
+    now = std::move(then);
+    return;
+  }
+}
+
 }  // namespace
 
 Fitted fit_joint(const Design& design, const Layout& layout, const Links& links,
@@ -131,18 +146,8 @@ Fitted fit_joint(const Design& design, const Layout& layout, const Links& links,
     }
     const std::vector<double> step = inverse.solve(now.gradient);
     const double decrement = std::inner_product(step.begin(), step.end(), now.gradient.begin(), 0.0);
-    double share = std::min(1.0, step_limit / largest(step, links.redundant));
-    for (int halving = 0; halving < 40; ++halving, share /= 2) {
-      std::vector<double> next = fitted.values;
-      for (std::size_t p = 0; p < next.size(); ++p) next[p] += share * step[p];
-      Evaluation then = evaluate(design, layout, next);
-      // Close to the maximum the gain is below the rounding of the log likelihood itself.
-      if (then.log_likelihood >= now.log_likelihood || decrement < 1e-6) {
-        fitted.values = std::move(next);
-        now = std::move(then);
-        break;
-      }
-    }
+    const double share = std::min(1.0, step_limit / largest(step, links.redundant));
+    advance(design, layout, step, share, decrement < 1e-6, fitted.values, now);
     if (decrement < decrement_converged) c.outcome = Outcome::converged;
   }
   c.gradient_norm = largest(now.gradient, links.redundant);

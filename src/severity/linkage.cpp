@@ -132,7 +132,7 @@ Linkage linkage_of(const Ratings& ratings, const Design& design, const Links& li
     linkage.statement = "No score can be used, so nobody can be compared.";
   } else if (links.rater_groups > 1) {
     linkage.statement = fmt::format(
-        "The raters fall into {} groups that no shared case connects; severities compare within a group "
+        "The raters fall into {} groups that nothing they share connects; severities compare within a group "
         "only:",
         links.rater_groups);
     for (std::size_t g = 0; g < linkage.groups.size(); ++g)

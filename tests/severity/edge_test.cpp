@@ -179,7 +179,7 @@ TEST_CASE("raters who share no case fall into groups, each with its own zero", "
     CHECK(fit.linkage.groups[1].raters == std::vector<std::size_t>{2, 3, 4});
     CHECK(fit.linkage.groups[1].cases.front() >= 10);
     CHECK(fit.linkage.statement ==
-          "The raters fall into 2 groups that no shared case connects; severities compare within a group "
+          "The raters fall into 2 groups that nothing they share connects; severities compare within a group "
           "only: (1) "
           "rater 0, rater 1; (2) rater 2, rater 3, rater 4.");
     double sum = 0.0;
