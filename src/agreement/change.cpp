@@ -107,22 +107,48 @@ std::vector<std::optional<double>> changes_of(const LinkedRounds& rounds) {
   return out;
 }
 
-struct CaseSum {
-  double sum = 0.0;
-  std::size_t raters = 0;
+/// The changes of all raters on one case, sorted, with running sums: what the others did is then read off.
+class CaseChanges {
+ public:
+  explicit CaseChanges(std::span<const std::optional<double>> raters) {
+    for (const auto& each : raters)
+      if (each) sorted_.push_back(*each);
+    std::ranges::sort(sorted_);
+    sums_.assign(1, 0.0);
+    for (const double each : sorted_) sums_.push_back(sums_.back() + each);
+  }
+
+  std::size_t raters() const { return sorted_.size(); }
+  double mean() const { return sums_.back() / static_cast<double>(sorted_.size()); }
+
+  /// Mean of the others without the lowest and highest fifth of them.
+  double peers_of(double own) const {
+    const std::size_t others = sorted_.size() - 1;
+    const std::size_t cut = others / trimmed_part;
+    const auto at = static_cast<std::size_t>(std::ranges::lower_bound(sorted_, own) - sorted_.begin());
+    // Places cut .. others - cut of the list without `own`, which makes those behind it one larger.
+    const std::size_t from = cut + (at < cut ? 1 : 0);
+    const std::size_t to = others - cut + (at < others - cut ? 1 : 0);
+    const double sum = sums_[to] - sums_[from] - (at >= from && at < to ? own : 0.0);
+    return sum / static_cast<double>(others - 2 * cut);
+  }
+
+ private:
+  static constexpr std::size_t trimmed_part = 5;
+  std::vector<double> sorted_;
+  std::vector<double> sums_;
 };
 
 RaterChange change_of(std::size_t rater, std::span<const std::optional<double>> changes,
-                      std::span<const CaseSum> by_case, const ChangeOptions& options) {
+                      std::span<const CaseChanges> by_case, const ChangeOptions& options) {
   const std::size_t raters = changes.size() / std::max<std::size_t>(1, by_case.size());
   RaterChange result;
   std::vector<double> differences;
   for (std::size_t c = 0; c < by_case.size(); ++c) {
     const auto own = changes[c * raters + rater];
-    if (!own || by_case[c].raters < 2) continue;
-    const double peers = static_cast<double>(by_case[c].raters - 1);
-    differences.push_back(*own - (by_case[c].sum - *own) / peers);
-    result.peers += peers;
+    if (!own || by_case[c].raters() < 2) continue;
+    differences.push_back(*own - by_case[c].peers_of(*own));
+    result.peers += static_cast<double>(by_case[c].raters() - 1);
   }
   result.cases = differences.size();
   if (differences.empty()) return result;
@@ -157,13 +183,13 @@ void flag(RoundChange& result, const ChangeOptions& options) {
   }
 }
 
-void add_group_shift(RoundChange& result, const LinkedRounds& rounds, std::span<const CaseSum> by_case,
+void add_group_shift(RoundChange& result, const LinkedRounds& rounds, std::span<const CaseChanges> by_case,
                      const ChangeOptions& options) {
   std::vector<double> shifts;
   for (std::size_t c = 0; c < rounds.key_before.size(); ++c) {
-    if (!rounds.key_before[c] || !rounds.key_after[c] || by_case[c].raters == 0) continue;
+    if (!rounds.key_before[c] || !rounds.key_after[c] || by_case[c].raters() == 0) continue;
     const double key = *rounds.key_after[c] - *rounds.key_before[c];
-    shifts.push_back(by_case[c].sum / static_cast<double>(by_case[c].raters) - key);
+    shifts.push_back(by_case[c].mean() - key);
   }
   result.group_cases = shifts.size();
   if (shifts.empty()) return;
@@ -227,12 +253,9 @@ Result<RoundChange> change_between(const LinkedRounds& rounds, const ChangeOptio
   if (auto checked = check(rounds, options); !checked) return tl::unexpected(checked.error());
   const auto changes = changes_of(rounds);
   const std::size_t raters = rounds.before.raters();
-  std::vector<CaseSum> by_case(rounds.before.cases());
-  for (std::size_t cell = 0; cell < changes.size(); ++cell) {
-    if (!changes[cell]) continue;
-    by_case[cell / raters].sum += *changes[cell];
-    ++by_case[cell / raters].raters;
-  }
+  std::vector<CaseChanges> by_case;
+  for (std::size_t c = 0; c < rounds.before.cases(); ++c)
+    by_case.emplace_back(std::span(changes).subspan(c * raters, raters));
   RoundChange result;
   for (std::size_t r = 0; r < raters; ++r) result.raters.push_back(change_of(r, changes, by_case, options));
   flag(result, options);

@@ -66,11 +66,12 @@ struct RoundChange {
 };
 
 /// Change of each rater between two rounds, on linking cases. With s the later less the earlier score of a
-/// rater on a case, the rater's difference for the case is s minus the mean s of the peers (the
-/// others who scored the case in both rounds). The change is the mean of the differences; t limits; p by t
-/// or by exchanging signs; Holm over the raters. What a case does to everyone (its difficulty, a changed
-/// key) cancels, which is why this flags an unchanged group at the stated rate when a comparison with
-/// the key on differing sets does not.
+/// rater on a case, the rater's difference for the case is s minus the mean s of the peers: the
+/// others who scored the case in both rounds, the lowest and the highest fifth of them left out (rounded
+/// down), so that a few who drift do not make the rest look as if they did. The change is the mean of the
+/// differences; t limits; p by t or by exchanging signs; Holm over the raters. What a case does to everyone
+/// (its difficulty, a changed key) cancels, which is why this flags an unchanged group at the stated rate
+/// when a comparison with the key on differing sets does not.
 ///
 /// No flag is not no drift: only `within_margin` says that a change of `margin` points is unlikely. With
 /// three drifters among 60 and 20 linking cases a drift of 3 points is often missed
