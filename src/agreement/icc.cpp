@@ -108,7 +108,9 @@ AgreementLimits agreement_limits(const Design& d, double icc, double confidence)
   const double v = sum * sum / parts;
   const double p = 1.0 - (1.0 - confidence) / 2.0;
   const auto low = stats::f_quantile(p, n - 1.0, v), high = stats::f_quantile(p, v, n - 1.0);
-  if (!low || !high) return {not_computed, not_computed, not_computed, not_computed};
+  // With v near 0 the quantiles of F run out of what a double can hold.
+  constexpr Reason no_freedom{"Satterthwaite's degrees of freedom are near 0: the limits are not defined"};
+  if (!low || !high) return {no_freedom, no_freedom, no_freedom, no_freedom};
   const double mixed = k * J + (k * n - k - n) * E;
   return {ratio(n * (B - *low * E), *low * mixed + n * B, degenerate),
           ratio(n * (*high * B - E), mixed + n * *high * B, degenerate),

@@ -34,8 +34,10 @@ std::vector<std::size_t> groups_of(const CrossTable& table) {
   std::iota(group.begin(), group.end(), std::size_t{0});
   for (std::size_t i = 0; i < group.size(); ++i)
     for (std::size_t j = i + 1; j < group.size(); ++j)
-      if (discordant(table, i, j) > 0.0 && group[i] != group[j])
-        std::replace(group.begin(), group.end(), std::max(group[i], group[j]), std::min(group[i], group[j]));
+      if (discordant(table, i, j) > 0.0 && group[i] != group[j]) {
+        const auto [low, high] = std::minmax({group[i], group[j]});  // copies: the list changes below
+        std::replace(group.begin(), group.end(), high, low);
+      }
   return group;
 }
 

@@ -38,6 +38,22 @@ class Facts:
 
 
     @cached_property
+    def satterthwaite(self):
+        """Degrees of freedom of the limits of ICC(2,1) (McGraw & Wong 1996, table 7)."""
+        rows = [[float(v) for v in row] for row in self.complete]
+        n, k = len(rows), len(rows[0])
+        mean = sum(map(sum, rows)) / (n * k)
+        of_case = [sum(row) / k - mean for row in rows]
+        of_rater = [sum(row[j] for row in rows) / n - mean for j in range(k)]
+        b = k * sum(m * m for m in of_case) / (n - 1)
+        j = n * sum(m * m for m in of_rater) / (k - 1)
+        e = sum((rows[i][c] - mean - of_case[i] - of_rater[c])**2
+                for i in range(n) for c in range(k)) / ((n - 1) * (k - 1))
+        icc = (b - e) / (b + (k - 1) * e + k * (j - e) / n)
+        first, second = k * icc / (n * (1 - icc)) * j, (1 + k * icc * (n - 1) / (n * (1 - icc))) * e
+        return (first + second)**2 / (first**2 / (k - 1) + second**2 / ((n - 1) * (k - 1)))
+
+    @cached_property
     def all_alike(self):
         """Every score, the key's aside, is the same."""
         return len({Fraction(s) for r, _, s in self.table.scores if r != self.table.key}) == 1
@@ -111,6 +127,8 @@ class Rule:
 
 RULES = [
     Rule("Mean squares that are zero", r"icc\..*", "psych", rounding_for_zero),
+    Rule("Degrees of freedom near 0", r"icc\.ICC\(2,.\)\.(lower|upper)", "psych",
+         lambda a: a.ours is None and a.facts.satterthwaite < 0.05),
     Rule("Standard errors that are zero", r"kappa\.[a-z]+\.(se|lower|upper|se0|z)", "", zero_error),
     Rule("Differences without spread", r"bias\.(lower|upper)", "R ", lambda a: no_spread(a) and a.theirs is None),
     Rule("Differences without spread", r"bias\.(lower|upper|p)", "SciPy", no_spread),
