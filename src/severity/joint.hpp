@@ -40,8 +40,10 @@ struct Fitted {
 /// the inverse information.
 ///
 /// Its known bias: every case brings a parameter of its own, so with a fixed number of scores a case the
-/// estimates do not tend to the truth as cases are added; differences come out too large, by a factor
-/// near L / (L - 1) when a case has L two-level scores (exactly 2 for L = 2), less with more levels.
+/// estimates do not tend to the truth as cases are added; differences between raters come out too large, by a
+/// factor near L / (L - 1) for L scores a case: exactly 2 for two raters, one item and two levels (Andersen);
+/// simulated here with five levels, relative to the marginal estimate, 1.27 at L = 5, 1.22 at 6, 1.01 at 140
+/// (tests/severity/bias_test.cpp).
 /// Andersen EB (1973). Conditional Inference and Models for Measuring. Neyman J, Scott EL (1948).
 /// Econometrica 16:1-32.
 ///
