@@ -55,9 +55,11 @@ group <- function(M) {
     put(R, dot("mdc95", c("agreement", "consistency")), qnorm(.975) * sqrt(2) * sem)
     limits <- function(s, df) s * sqrt(df / qchisq(c(.975, .025), df))
     put(R, dot("sem.consistency_ci", 0:1), if (E == 0) c(NaN, NaN) else limits(sem[2], df))
-    # Satterthwaite 1946: degrees of freedom of J/n + (n-1)/n E; those of E where the rater component is not above 0.
-    a <- J / n; b <- (n - 1) / n * E
-    put(R, dot("sem.agreement_ci", 0:1), if (sem[1] == 0) c(NaN, NaN) else limits(sem[1], if (J <= E * (1 + 1e-12)) df else (a + b)^2 / (a^2 / (k - 1) + b^2 / df)))
+    # Graybill & Wang 1980: limits of the sum J/n + (n-1)/n E; of E alone where the rater component is not above 0.
+    parts <- c(J / n, (n - 1) / n * E); d <- c(k - 1, df)
+    mixed <- sqrt(c(sum(parts) - sqrt(sum(((1 - d / qchisq(.975, d)) * parts)^2)),
+                    sum(parts) + sqrt(sum(((d / qchisq(.025, d) - 1) * parts)^2))))
+    put(R, dot("sem.agreement_ci", 0:1), if (sem[1] == 0) c(NaN, NaN) else if (J <= E * (1 + 1e-12)) limits(sem[1], df) else mixed)
     f <- tryCatch(friedman.test(t(full)), error = function(e) NULL)
     put(R, dot("kendall_w", c("estimate", "chi2", "df", "p")),
         if (is.null(f) || is.nan(f$statistic)) rep(NaN, 4) else c(f$statistic / (k * (n - 1)), f$statistic, f$parameter, f$p.value))
@@ -70,6 +72,11 @@ group <- function(M) {
     put(LME4, dot("components.reml", c("case", "rater", "residual")), if (is.null(v)) stop() else v, size)
     put(LME4, c("icc_reml.estimate", "icc_reml.consistency"),
         if (is.null(v)) stop() else c(div(v[1], sum(v)), div(v[1], v[1] + v[3])), "iterative:1")
+    k <- length(unique(at[, 2]))
+    put(LME4, dot("icc_reml.mean_of_raters", c("agreement.estimate", "consistency.estimate")),
+        if (is.null(v)) stop() else c(div(v[1], v[1] + (v[2] + v[3]) / k), div(v[1], v[1] + v[3] / k)), "iterative:1")
+    put(LME4, dot("icc_reml.sem", c("agreement.estimate", "consistency.estimate")),
+        if (is.null(v)) stop() else sqrt(c(v[2] + v[3], v[3])), paste0("iterative:", format(if (is.null(v)) 1 else sqrt(sum(v)), digits = 6)))
   }
 }
 
@@ -81,10 +88,15 @@ kappas <- function(i, j, q, ordered) {
     put(VCD, dot(dot("kappa", kind), c("estimate", "se", "lower", "upper")),
         if (is.null(k)) stop() else c(v[["value"]], v[["ASE"]], v[["value"]] + qnorm(c(.025, .975)) * v[["ASE"]]))
   }
-  put(R, dot("marginal_homogeneity.bowker", c("chi2", "df", "p")), {
-    m <- mcnemar.test(cross, correct = FALSE)
-    c(m$statistic, m$parameter, m$p.value)
-  })
+  test <- mcnemar.test(cross, correct = FALSE)
+  put(R, dot("marginal_homogeneity.bowker", c("chi2", "df_all", "p_all")),
+      if (is.nan(test$statistic)) rep(NaN, 3) else c(test$statistic, test$parameter, test$p.value))
+  if (q == 2 && cross[1, 2] + cross[2, 1] > 0) {
+    corrected <- mcnemar.test(cross, correct = TRUE)
+    put(R, dot("marginal_homogeneity.mcnemar", c("chi2", "p", "chi2_corrected", "p_corrected", "exact_p")),
+        c(test$statistic, test$p.value, corrected$statistic, corrected$p.value,
+          binom.test(cross[1, 2], cross[1, 2] + cross[2, 1])$p.value))
+  }
 }
 
 differences <- function(x, y) {

@@ -21,7 +21,7 @@ import sklearn
 import statsmodels
 from scipy import stats
 from sklearn.metrics import cohen_kappa_score, mean_absolute_error, mean_squared_error
-from statsmodels.stats.contingency_tables import SquareTable
+from statsmodels.stats.contingency_tables import SquareTable, mcnemar
 from statsmodels.stats.inter_rater import cohens_kappa, fleiss_kappa
 from statsmodels.stats.proportion import proportion_confint
 
@@ -135,16 +135,18 @@ def brennan_prediger(counts, w):
 
 
 def fleiss_error(counts):
-    """Fleiss' kappa in Gwet's form with his linearized error (Gwet 2014, chapter 5)."""
+    """Fleiss' kappa in Gwet's form, any number of ratings a case, with his linearized error (Gwet 2014, ch. 5)."""
     n, q = counts.shape
-    m = counts.sum(1)[0]
-    pa_i = (counts * (counts - 1)).sum(1) / (m * (m - 1))
-    pi = counts.sum(0) / (n * m)
+    r = counts.sum(1)
+    two = r >= 2
+    if not two.any() or q < 2:
+        return None
+    pa_i = np.where(two, (counts * (counts - 1)).sum(1) / np.where(two, r * (r - 1), 1), 0.0)
+    pi = shares(counts).mean(0)
     pe = (pi**2).sum()
     if is_zero(1 - pe):
         return None
-    value = (pa_i.mean() - pe) / (1 - pe)
-    return with_error(value, pa_i, np.full(n, True), counts @ pi / m, pe, n)
+    return with_error((pa_i[two].mean() - pe) / (1 - pe), pa_i, two, shares(counts) @ pi, pe, n)
 
 
 def fleiss_null_error(counts):
@@ -223,10 +225,12 @@ def kendall(complete):
     w = chi2 / (m * (n - 1))
     df1 = n - 1 - 2 / m
     df2 = (m - 1) * df1
+    sums = stats.rankdata(complete, axis=0).sum(1)
+    uncorrected = 12 * ((sums - sums.mean())**2).sum() / (m**2 * (n**3 - n))
     if is_zero(1 - w):
-        return w, chi2, n - 1, p, NAN, NAN, NAN, NAN
+        return w, uncorrected, chi2, n - 1, p, NAN, NAN, NAN, NAN
     f = (m - 1) * w / (1 - w)
-    return w, chi2, n - 1, p, f, df1, df2, stats.f.sf(f, df1, df2)
+    return w, uncorrected, chi2, n - 1, p, f, df1, df2, stats.f.sf(f, df1, df2)
 
 
 def group(answers, t, grid):
@@ -237,17 +241,23 @@ def group(answers, t, grid):
     seen = grid[(grid >= 0).any(1)]
     counts = np.array([np.bincount(row[row >= 0], minlength=q) for row in seen], float).reshape(len(seen), q)
     complete = grid[(grid >= 0).all(1)]
-    if grid.shape[1] >= 2 and len(complete):
-        full = np.array([np.bincount(row, minlength=q) for row in complete])
-        answers.put(STATSMODELS, "fleiss_kappa.estimate", lambda: fleiss_kappa(full, method="fleiss"))
+    few = q <= 250  # beyond that the program takes the scores for continuous
+    if grid.shape[1] >= 2 and len(counts) and few:
         answers.put(NUMPY, tuple("fleiss_kappa." + s for s in ("estimate", "se", "lower", "upper")),
-                    lambda: fleiss_error(full))
-        answers.put(NUMPY, "fleiss_kappa.se0", lambda: fleiss_null_error(full))
+                    lambda: fleiss_error(counts))
+    if grid.shape[1] >= 2 and len(complete) and few:
+        full = np.array([np.bincount(row, minlength=q) for row in complete])
+        answers.put(STATSMODELS, "fleiss_kappa.complete_cases.estimate", lambda: fleiss_kappa(full, method="fleiss"))
+        if len(complete) == len(counts):
+            answers.put(STATSMODELS, "fleiss_kappa.estimate", lambda: fleiss_kappa(full, method="fleiss"))
+        answers.put(NUMPY, "fleiss_kappa.complete_cases.se0", lambda: fleiss_null_error(full))
+        answers.put(NUMPY, "fleiss_kappa.complete_cases.z",
+                    lambda: fleiss_kappa(full, method="fleiss") / (fleiss_null_error(full) or NAN))
         for j, name in enumerate(t.categories[:12]):
             answers.put(STATSMODELS, f"fleiss_kappa.categories.{name}.estimate", lambda: fleiss_category(full, j))
         answers.put(NUMPY, "conger_kappa.estimate", lambda: conger(complete, q))
     if grid.shape[1] >= 2:
-        if q <= 250:
+        if few:
             answers.put(SKLEARN, "light_kappa.estimate", lambda: light(grid, q))
         metrics = ["nominal"] + (["ordinal"] if ordered else [])
         if numeric and ordered:
@@ -255,12 +265,12 @@ def group(answers, t, grid):
         for metric in metrics:
             answers.put(NUMPY, f"krippendorff_alpha.{metric}.estimate", lambda: alpha(grid, values, metric))
         for kind in WEIGHTINGS if ordered else WEIGHTINGS[:1]:
-            if q <= 250:
+            if few:
                 answers.put(NUMPY, tuple(f"gwet.{kind}." + s for s in ("estimate", "se", "lower", "upper")),
                             lambda: gwet(counts, weights(q, kind)))
     if ordered and grid.shape[1] >= 2 and len(complete) != 2:  # SciPy refuses two cases; R does not
         answers.put(SCIPY, tuple("kendall_w." + s for s in
-                                 ("estimate", "chi2", "df", "p", "f", "f_df1", "f_df2", "f_p")),
+                                 ("estimate", "uncorrected", "chi2", "df", "p", "f", "f_df1", "f_df2", "f_p")),
                     lambda: kendall(complete))
 
 
@@ -307,7 +317,8 @@ def homogeneity(answers, x, y, q):
         result = SquareTable(cross, shift_zeros=False).symmetry()
         return result.statistic, result.df, result.pvalue
 
-    answers.put(STATSMODELS, tuple(name + "bowker." + s for s in ("chi2", "df", "p")), symmetry)
+    # It counts every pair of categories, used or not, as a degree of freedom.
+    answers.put(STATSMODELS, tuple(name + "bowker." + s for s in ("chi2", "df_all", "p_all")), symmetry)
 
     def bowker():
         """Bowker AH (1948), JASA 43:572-574, over the pairs of categories that were used."""
@@ -317,6 +328,16 @@ def homogeneity(answers, x, y, q):
         return chi2, len(pairs), stats.chi2.sf(chi2, len(pairs))
 
     answers.put(NUMPY, tuple(name + "bowker." + s for s in ("chi2", "df", "p")), bowker)
+
+    if q == 2:
+        for names, correction, exact in ((("chi2", "p"), False, False), (("chi2_corrected", "p_corrected"), True, False),
+                                         (("exact_p",), False, True)):
+            def test():
+                if not pairs:
+                    return None
+                result = mcnemar(cross, exact=exact, correction=correction)
+                return result.pvalue if exact else (result.statistic, result.pvalue)
+            answers.put(STATSMODELS, tuple(name + "mcnemar." + s for s in names), test)
 
     def stuart_maxwell():
         """Within each group of categories that are taken for each other, added up: across groups the

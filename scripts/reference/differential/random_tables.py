@@ -112,14 +112,18 @@ def gaps(dice, raters, cases):
     return {(r, c) for r in range(raters) for c in range(cases) if dice.chance(share)}
 
 
-def number(dice, value, style):
-    if style == "tenths":
-        return f"{10 + 3 * value:.1f}"
+def number(value, style):
+    """Written the shortest way, as the program writes numbers back."""
     if style == "total":
         return str(min(56, max(0, round(45 + 8 * value))))
-    if style == "far":
-        return f"{1000 + 2 * value:.2f}"
-    return f"{value:.3f}"
+    if style == "tenths":
+        text = f"{10 + 3 * value:.1f}"
+    elif style == "far":
+        text = f"{1000 + 2 * value:.2f}"
+    else:
+        text = f"{value:.3f}"
+    text = text.rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
 
 
 def draw(seed, index):
@@ -132,7 +136,7 @@ def draw(seed, index):
     latent = [[a - s + dice.normal(noise) for a in ability] for s in severity]
     if categories is None:
         style = dice.pick(["tenths", "total", "far", "fine"])
-        cells = [[number(dice, v, style) for v in row] for row in latent]
+        cells = [[number(v, style) for v in row] for row in latent]
     else:
         indices = levels_of(latent, dice, len(categories))
         spoil(dice, indices, len(categories))
