@@ -1,10 +1,13 @@
 #include <algorithm>
 #include <array>
+#include <optional>
+#include <span>
 #include <utility>
 #include <vector>
 
 #include "agreement/clustered.hpp"
 #include "agreement/measure.hpp"
+#include "base/parallel.hpp"
 
 namespace evenhand::agreement {
 namespace {
@@ -109,40 +112,149 @@ void fill(T& result, const ByCase& sums, const Scale& scale, double confidence) 
   if (!result.bias.estimate) result.bias = Estimate::undefined(no_key_score);
 }
 
-}  // namespace
+/// How often each pair of categories (key, score) was met in a case, over all raters.
+struct CaseCounts {
+  std::size_t case_, key, score;
+  double count;
+};
 
-AcrossItems across_items(std::span<const Columns> items, std::size_t key, double confidence) {
-  const Columns& shape = items.front();
-  AcrossItems result;
-  ByCase all(shape.cases), own(shape.cases);
-  MeanKappas kappas(shape.scale);
-  for (std::size_t rater = 0; rater < shape.raters; ++rater) {
-    if (rater == key) continue;
-    own.clear();
-    kappas.clear();
-    for (const Columns& item : items) {
-      CrossTable table(kappas.kept() ? shape.scale.size() : 0);
-      add_item(own, item, rater, key, kappas.kept() ? &table : nullptr);
-      if (kappas.kept()) kappas.add(table);
-    }
-    AcrossItemsOfRater& mine = result.per_rater.emplace_back();
-    mine.rater = rater;
-    fill(mine, own, shape.scale, confidence);
-    mine.mean_item_kappa = kappas.means();
-    all.add(own);
+std::vector<CaseCounts> counts_by_case(const Columns& item, std::size_t key) {
+  const std::size_t q = item.scale.size();
+  std::vector<double> counts(item.cases * q * q);
+  for (const auto& [case_, k, s] : keyed_scores(item, key))
+    counts[(case_ * q + static_cast<std::size_t>(k)) * q + static_cast<std::size_t>(s)] += 1.0;
+  std::vector<CaseCounts> met;
+  for (std::size_t i = 0; i < counts.size(); ++i)
+    if (counts[i] > 0.0) met.push_back({i / (q * q), i / q % q, i % q, counts[i]});
+  return met;
+}
+
+/// Kappa of one item with its cases weighted; nothing where it has no value.
+std::optional<double> weighted_kappa(const std::vector<CaseCounts>& counts,
+                                     std::span<const double> case_weights, const AgreementWeights& w) {
+  const std::size_t q = w.categories();
+  std::vector<double> keys(q), scores(q);
+  double n = 0.0, observed = 0.0, chance = 0.0;
+  for (const auto& [case_, k, s, count] : counts) {
+    const double weight = count * case_weights[case_];
+    keys[k] += weight;
+    scores[s] += weight;
+    n += weight;
+    observed += weight * (1.0 - w(k, s));
   }
-  fill(result, all, shape.scale, confidence);
+  for (std::size_t k = 0; k < q; ++k)
+    for (std::size_t s = 0; s < q; ++s) chance += (1.0 - w(k, s)) * keys[k] * scores[s];
+  constexpr double rounding = 1e-15;
+  if (!(n > 0.0) || chance < rounding * n * n) return std::nullopt;
+  return 1.0 - n * observed / chance;
+}
 
-  kappas.clear();
+std::optional<double> mean_kappa(const std::vector<std::vector<CaseCounts>>& items,
+                                 std::span<const double> case_weights, const AgreementWeights& w) {
+  double sum = 0.0, defined = 0.0;
+  for (const auto& counts : items)
+    if (const auto kappa = weighted_kappa(counts, case_weights, w)) {
+      sum += *kappa;
+      defined += 1.0;
+    }
+  return defined > 0.0 ? std::optional(sum / defined) : std::nullopt;
+}
+
+void add_mean_item_kappa(AcrossItems& result, std::span<const Columns> items, std::size_t key,
+                         const AgreementOptions& options) {
+  const Columns& shape = items.front();
+  MeanKappas kappas(shape.scale);
+  std::vector<std::vector<CaseCounts>> counts;
   if (kappas.kept())
     for (const Columns& item : items) {
+      counts.push_back(counts_by_case(item, key));
       CrossTable table(shape.scale.size());
       for (const auto& score : keyed_scores(item, key))
         table.add(static_cast<std::size_t>(score.key), static_cast<std::size_t>(score.score));
       kappas.add(table);
     }
   result.mean_item_kappa = kappas.means();
+  const auto limits = [&](Weights weights, const Value& estimate) -> Estimate {
+    if (!estimate) return {estimate, estimate, estimate, {}, false};
+    const auto w = AgreementWeights::by_index(shape.scale.size(), weights);
+    const auto statistic = [&](std::span<const double> case_weights) {
+      return mean_kappa(counts, case_weights, w);
+    };
+    return resampled_by_case(
+        estimate, shape.cases, statistic, stats::without_each_case(shape.cases, statistic),
+        {.confidence = options.confidence,
+         .bootstrap = {.resamples = options.resamples, .seed = options.seed, .threads = options.threads}});
+  };
+  result.mean_item_kappa_limits = {limits(Weights::none, result.mean_item_kappa.none.estimate),
+                                   limits(Weights::linear, result.mean_item_kappa.linear.estimate),
+                                   limits(Weights::quadratic, result.mean_item_kappa.quadratic.estimate)};
+}
+
+}  // namespace
+
+AcrossItems across_items(std::span<const Columns> items, std::size_t key, const AgreementOptions& options) {
+  const Columns& shape = items.front();
+  std::vector<std::size_t> raters;
+  for (std::size_t rater = 0; rater < shape.raters; ++rater)
+    if (rater != key) raters.push_back(rater);
+  AcrossItems result;
+  result.per_rater.resize(raters.size());
+
+  // As many stretches whatever the number of threads: the order of a sum sets its last digit.
+  const std::size_t stretches = std::min<std::size_t>(64, raters.size());
+  std::vector<ByCase> sums(stretches, ByCase(shape.cases));
+  base::in_parallel(stretches, options.threads, [&](std::size_t stretch) {
+    ByCase own(shape.cases);
+    MeanKappas kappas(shape.scale);
+    const std::size_t end = raters.size() * (stretch + 1) / stretches;
+    for (std::size_t r = raters.size() * stretch / stretches; r < end; ++r) {
+      own.clear();
+      kappas.clear();
+      for (const Columns& item : items) {
+        CrossTable table(kappas.kept() ? shape.scale.size() : 0);
+        add_item(own, item, raters[r], key, kappas.kept() ? &table : nullptr);
+        if (kappas.kept()) kappas.add(table);
+      }
+      AcrossItemsOfRater& mine = result.per_rater[r];
+      mine.rater = raters[r];
+      fill(mine, own, shape.scale, options.confidence);
+      mine.mean_item_kappa = kappas.means();
+      sums[stretch].add(own);
+    }
+  });
+  ByCase all(shape.cases);
+  for (const ByCase& part : sums) all.add(part);
+  fill(result, all, shape.scale, options.confidence);
+
+  add_mean_item_kappa(result, items, key, options);
+  if (options.only.has(Statistic::components)) add_facet_components(result, items, key);
   return result;
+}
+
+void add_facet_components(AcrossItems& result, std::span<const Columns> items,
+                          std::optional<std::size_t> key) {
+  const Columns& shape = items.front();
+  const auto undefine = [&](Reason reason) { result.components.variance.fill(reason); };
+  if (!shape.scale.has_distances()) return undefine(shape.scale.ordered() ? labels : no_order);
+  std::vector<FacetScore> scores;
+  std::vector<std::size_t> column(shape.raters);
+  std::size_t raters = 0;
+  for (std::size_t rater = 0; rater < shape.raters; ++rater) column[rater] = rater == key ? 0 : raters++;
+  for (std::size_t item = 0; item < items.size(); ++item)
+    for (std::size_t rater = 0; rater < shape.raters; ++rater) {
+      if (rater == key) continue;
+      const auto places = items[item].of(rater);
+      for (std::size_t i = 0; i < shape.cases; ++i)
+        if (places[i] >= 0)
+          scores.push_back({i, column[rater], item, shape.scale.values[static_cast<std::size_t>(places[i])]});
+    }
+  const auto table = FacetTable::from_scores(scores, shape.cases, raters, items.size());
+  if (!table) return undefine("the scores do not make a table of cases, raters and items");
+  result.components = facet_components(*table);
+  for (const std::size_t n : {1U, 2U, 3U, 5U})
+    result.decision_study.push_back(
+        {n, decision_study(result.components,
+                           {.raters = static_cast<double>(n), .items = static_cast<double>(items.size())})});
 }
 
 }  // namespace evenhand::agreement

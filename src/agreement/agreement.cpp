@@ -12,7 +12,6 @@ namespace {
 
 constexpr std::size_t most_raters_for_all_pairs = 30;
 constexpr Reason no_key{"there is no reference key"};
-constexpr Reason not_asked{"not asked for"};
 
 Result<void> check_names(const std::vector<std::string>& names, std::string_view what) {
   if (names.empty()) return fail(Errc::invalid, "there is no {}", what);
@@ -87,74 +86,82 @@ std::vector<RaterPair> pairs_of(const ScoreMatrix& scores, const AgreementOption
 }
 
 /// Sum of |score - key| over all items, one entry a case.
-std::vector<double> absolute_by_case(const std::vector<std::vector<KeyedScore>>& items, const Scale& scale,
-                                     std::size_t cases) {
-  std::vector<double> sums(cases);
-  for (const auto& item : items)
-    for (const auto& [case_, key, score] : item)
-      sums[case_] += std::abs(scale.values[static_cast<std::size_t>(score)] -
-                              scale.values[static_cast<std::size_t>(key)]);
+std::vector<double> absolute_by_case(std::span<const Columns> items, std::size_t key) {
+  std::vector<double> sums(items.front().cases);
+  for (const Columns& item : items)
+    for (const auto& [case_, expected, score] : keyed_scores(item, key))
+      sums[case_] += std::abs(item.scale.values[static_cast<std::size_t>(score)] -
+                              item.scale.values[static_cast<std::size_t>(expected)]);
   return sums;
-}
-
-void add_disagreement(AgreementResult& result, const std::vector<Columns>& items,
-                      const std::optional<Columns>& total, std::size_t key, double confidence) {
-  std::vector<std::vector<KeyedScore>> keyed;
-  for (const Columns& item : items) keyed.push_back(keyed_scores(item, key));
-  const Scale& scale = items.front().scale;
-  const auto all = absolute_by_case(keyed, scale, items.front().cases);
-  for (std::size_t i = 0; i < items.size(); ++i)
-    result.measures[i].disagreement = disagreement(keyed[i], scale, items[i].cases, all, confidence);
-  if (total)
-    result.measures.back().disagreement =
-        disagreement(keyed_scores(*total, key), total->scale, total->cases, {}, confidence);
 }
 
 void undefine_across_items(AcrossItems& across, Reason reason) {
   across.exact = across.within_one = across.bias = Estimate::undefined(reason);
   across.mean_item_kappa = {{reason, 0}, {reason, 0}, {reason, 0}};
+  across.mean_item_kappa_limits = {Estimate::undefined(reason), Estimate::undefined(reason),
+                                   Estimate::undefined(reason)};
+  across.components.variance.fill(reason);
 }
 
 }  // namespace
 
-Result<AgreementResult> agreement(const ScoreMatrix& scores, const AgreementOptions& options) {
+Result<Agreement> Agreement::of(const ScoreMatrix& scores, const AgreementOptions& options) {
   if (auto ok = check(scores, options); !ok) return tl::unexpected(ok.error());
   const auto scale = make_scale(scores.categories, options.level);
   if (!scale) return tl::unexpected(scale.error());
 
-  std::vector<Columns> items;
+  Agreement made;
+  made.options_ = options;
+  made.input_ = summary_of(scores, scale->level);
+  made.items_ = scores.items;
+  made.key_ = scores.key;
+  made.pairs_ = pairs_of(scores, options);
   for (std::size_t item = 0; item < scores.items.size(); ++item)
-    items.push_back(item_columns(scores, *scale, item));
-  const auto total = items.size() > 1 ? total_columns(scores, *scale) : std::nullopt;
+    made.columns_.push_back(item_columns(scores, *scale, item));
+  if (scores.key && options.only.has(Statistic::disagreement))
+    made.disagreement_by_case_ = absolute_by_case(made.columns_, *scores.key);
+  if (scores.items.size() > 1)
+    if (auto total = total_columns(scores, *scale)) made.columns_.push_back(std::move(*total));
+  return made;
+}
 
-  AgreementResult result;
-  result.input = summary_of(scores, scale->level);
-  const auto pairs = pairs_of(scores, options);
-  Proportions proportions(options.confidence);
-  for (std::size_t item = 0; item < items.size(); ++item) {
-    Measure& made =
-        result.measures.emplace_back(measure(items[item], scores.key, pairs, options, proportions));
-    if (!scores.items[item].empty()) made.item = scores.items[item];
-  }
-  if (total) {
-    Measure& made = result.measures.emplace_back(measure(*total, scores.key, pairs, options, proportions));
+Measure Agreement::measure(std::size_t place) const {
+  const Columns& columns = columns_[place];
+  Measure made = agreement::measure(columns, key_, pairs_, options_);
+  made.total = place >= items_.size();
+  if (made.total)
     made.item = "total";
-    made.total = true;
-  }
+  else if (!items_[place].empty())
+    made.item = items_[place];
+  if (!options_.only.has(Statistic::disagreement))
+    made.disagreement = Disagreement::undefined(not_asked);
+  else if (!key_)
+    made.disagreement = Disagreement::undefined(no_key);
+  else
+    made.disagreement =
+        disagreement(keyed_scores(columns, *key_), columns.scale, columns.cases,
+                     made.total ? std::span<const double>() : disagreement_by_case_, options_.confidence);
+  return made;
+}
 
-  const bool disagreement_asked = options.only.has(Statistic::disagreement);
-  for (Measure& made : result.measures)
-    made.disagreement = Disagreement::undefined(disagreement_asked ? no_key : not_asked);
-  if (disagreement_asked && scores.key)
-    add_disagreement(result, items, total, *scores.key, options.confidence);
+AcrossItems Agreement::across_items() const {
+  if (options_.only.has(Statistic::across_items) && key_)
+    return agreement::across_items(items(), *key_, options_);
+  AcrossItems none;
+  const bool asked = options_.only.has(Statistic::across_items);
+  undefine_across_items(none, asked ? no_key : not_asked);
+  if (asked && options_.only.has(Statistic::components)) add_facet_components(none, items(), key_);
+  return none;
+}
 
-  if (!options.only.has(Statistic::across_items)) {
-    undefine_across_items(result.across_items, not_asked);
-  } else if (!scores.key) {
-    undefine_across_items(result.across_items, no_key);
-  } else {
-    result.across_items = across_items(items, *scores.key, options.confidence);
-  }
+Result<AgreementResult> agreement(const ScoreMatrix& scores, const AgreementOptions& options) {
+  const auto made = Agreement::of(scores, options);
+  if (!made) return tl::unexpected(made.error());
+  AgreementResult result;
+  result.input = made->input();
+  for (std::size_t place = 0; place < made->measures(); ++place)
+    result.measures.push_back(made->measure(place));
+  result.across_items = made->across_items();
   return result;
 }
 

@@ -4,20 +4,31 @@
 #include <cstddef>
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
 
+#include "agreement/alpha.hpp"
 #include "agreement/bias.hpp"
+#include "agreement/by_case.hpp"
+#include "agreement/columns.hpp"
 #include "agreement/components.hpp"
+#include "agreement/decision_study.hpp"
 #include "agreement/disagreement.hpp"
 #include "agreement/estimate.hpp"
+#include "agreement/facet_components.hpp"
+#include "agreement/fleiss.hpp"
 #include "agreement/icc.hpp"
+#include "agreement/icc_reml.hpp"
 #include "agreement/kappa.hpp"
+#include "agreement/kendall_w.hpp"
 #include "agreement/limits_of_agreement.hpp"
+#include "agreement/marginal_homogeneity.hpp"
 #include "agreement/percent.hpp"
 #include "agreement/scale.hpp"
 #include "agreement/sem.hpp"
+#include "agreement/sem_by_level.hpp"
 #include "agreement/statistics.hpp"
 #include "base/error.hpp"
 
@@ -64,6 +75,9 @@ struct AgreementOptions {
   PairChoice pairs = PairChoice::automatic;
   double confidence = 0.95;  ///< two-sided, in (0, 1)
   StatisticSet only = StatisticSet::all();
+  std::size_t resamples = 2000;  ///< of the bootstrap by case; 0: no limits by bootstrap
+  std::uint64_t seed = 1;        ///< of the bootstrap
+  std::size_t threads = 1;       ///< they share the work and change no digit
 };
 
 // What stands below mirrors the JSON of `evenhand agreement` key by key. A value not asked for
@@ -91,51 +105,29 @@ struct Mdc95 {
   Value agreement, consistency;
 };
 
-struct RemlIcc {
-  Value estimate = not_yet;  ///< agreement
-  Value consistency = not_yet;
-  Value lower = not_yet;
-  Value upper = not_yet;
-  std::string_view method = "Satterthwaite";
-};
-
-struct CategoryKappa {
-  std::size_t category;
-  Value estimate;
-  Value se0;
-};
-
+/// Fleiss' kappa of every score, with an interval; the null error and the kappas of single categories are
+/// those of the cases that every rater scored.
 struct FleissKappa {
-  Estimate kappa = Estimate::undefined(not_yet);
-  Value se = not_yet;
-  Value se0 = not_yet;
-  std::vector<CategoryKappa> categories;
-};
-
-struct EstimateWithError {
-  Estimate estimate = Estimate::undefined(not_yet);
-  Value se = not_yet;
+  EstimateWithError all_scores;
+  FleissKappas complete = FleissKappas::undefined(not_asked, 0);
 };
 
 struct Alpha {
-  Estimate nominal = Estimate::undefined(not_yet);
-  Estimate ordinal = Estimate::undefined(not_yet);
-  Estimate interval = Estimate::undefined(not_yet);
-  Estimate ratio = Estimate::undefined(not_yet);
-};
-
-struct KendallW {
-  Value estimate = not_yet, chi2 = not_yet, df = not_yet, p = not_yet;
-  Value f = not_yet, f_df1 = not_yet, f_df2 = not_yet, f_p = not_yet;
-};
-
-struct ChiSquareTest {
-  Value chi2 = not_yet, df = not_yet, p = not_yet;
+  Estimate nominal = Estimate::undefined(not_asked);
+  Estimate ordinal = Estimate::undefined(not_asked);
+  Estimate interval = Estimate::undefined(not_asked);
+  Estimate ratio = Estimate::undefined(not_asked);
 };
 
 struct MarginalHomogeneity {
-  ChiSquareTest stuart_maxwell;
-  ChiSquareTest bowker;
+  HomogeneityTest stuart_maxwell = HomogeneityTest::undefined(not_asked);
+  SymmetryTest bowker = SymmetryTest::undefined(not_asked);
+  McNemar mcnemar = McNemar::undefined(not_asked);
+};
+
+struct RaterPair {
+  std::size_t first;
+  std::size_t second;
 };
 
 /// Two raters on the cases that both scored; differences are first minus second.
@@ -149,7 +141,7 @@ struct Pair {
   ByWeights<EstimateWithError> gwet, brennan_prediger;
   Bias bias;
   LimitsOfAgreement limits_of_agreement;
-  EstimateWithError concordance;
+  Estimate concordance = Estimate::undefined(not_asked);
   MarginalHomogeneity marginal_homogeneity;
 };
 
@@ -160,23 +152,24 @@ struct Measure {
   Used used;
   std::array<Icc, 6> icc;
   Components components_anova = Components::undefined("not asked for");
-  Components components_reml = Components::undefined(not_yet);
-  RemlIcc icc_reml;
+  IccReml icc_reml;  ///< with the REML components
   Sem sem = Sem::undefined("not asked for");
+  std::vector<SemInThird> sem_by_third;  ///< of the total, where it has a lowest and a highest value
   Mdc95 mdc95;
   FleissKappa fleiss_kappa;
   EstimateWithError conger_kappa;
-  Estimate light_kappa = Estimate::undefined(not_yet);
+  EstimateWithError light_kappa;
   Alpha krippendorff_alpha;
   ByWeights<EstimateWithError> gwet;
-  KendallW kendall_w;
+  RankConcordance kendall_w = RankConcordance::undefined(not_asked);
   std::vector<Pair> pairs;
   Disagreement disagreement;
+  std::vector<std::string_view> cautions;  ///< where a statistic above misleads for this design; sentences
 };
 
 /// Mean of the item kappas that have a value; never a kappa from pooled margins.
 struct MeanItemKappa {
-  Value estimate;
+  Value estimate = not_asked;
   std::size_t items = 0;
 };
 
@@ -188,17 +181,20 @@ struct AcrossItemsOfRater {
   ByWeights<MeanItemKappa> mean_item_kappa;
 };
 
-struct AcrossItemsComponents {
-  Value case_ = not_yet, rater = not_yet, item = not_yet;
-  Value case_rater = not_yet, case_item = not_yet, rater_item = not_yet, residual = not_yet;
+/// What a mean over so many raters is worth when all items are scored.
+struct StudyOfRaters {
+  std::size_t raters;
+  DecisionStudy study;
 };
 
 struct AcrossItems {
   std::size_t n = 0;
   Estimate exact, within_one, bias;
-  ByWeights<MeanItemKappa> mean_item_kappa;  ///< of item kappas over all raters
+  ByWeights<MeanItemKappa> mean_item_kappa;    ///< of item kappas over all raters
+  ByWeights<Estimate> mean_item_kappa_limits;  ///< the same with limits by resampling cases
   std::vector<AcrossItemsOfRater> per_rater;
-  AcrossItemsComponents components;
+  FacetComponents components;  ///< of case x rater x item, the key left out
+  std::vector<StudyOfRaters> decision_study;
 };
 
 struct AgreementResult {
@@ -207,14 +203,41 @@ struct AgreementResult {
   AcrossItems across_items;       ///< against the key; undefined without one
 };
 
-/// Every agreement statistic of a set of scores. The key is no rater: it is left out of every
-/// group statistic. The total is the sum over all items, for (rater, case) with every item
-/// scored or filled, on an interval scale whose categories are every sum that can occur when the
-/// items are scored in whole points, else the sums that did.
+/// Every agreement statistic of a set of scores, measure by measure: whoever passes each on as it comes
+/// holds one at a time, and a network of programs has a hundred thousand pairs of raters.
 ///
-/// errors  invalid  sizes, places or names in the matrix that contradict each other; one of several
-///                  items named "total"; pairs with a key asked for without a key; a level
-///                  that does not go with the categories; confidence outside (0, 1)
+/// The key is no rater: it is left out of every group statistic. The total is the sum over all
+/// items, for (rater, case) with every item scored or filled, on an interval scale whose categories are
+/// every sum that can occur when the items are scored in whole points, else the sums that did.
+class Agreement {
+ public:
+  /// Checks and lays out; the scores need not outlive it.
+  /// errors  invalid  sizes, places or names in the matrix that contradict each other; one of several
+  ///                  items named "total"; pairs with a key asked for without a key; a level
+  ///                  that does not go with the categories; confidence outside (0, 1)
+  static Result<Agreement> of(const ScoreMatrix& scores, const AgreementOptions& options = {});
+
+  const InputSummary& input() const { return input_; }
+  /// Items in order, then the total when there are several items.
+  std::size_t measures() const { return columns_.size(); }
+  Measure measure(std::size_t place) const;
+  /// Against the key; undefined without one.
+  AcrossItems across_items() const;
+
+ private:
+  Agreement() = default;
+  std::span<const Columns> items() const { return std::span(columns_).first(items_.size()); }
+
+  AgreementOptions options_;
+  InputSummary input_;
+  std::vector<std::string> items_;
+  std::optional<std::size_t> key_;
+  std::vector<Columns> columns_;  ///< one a measure
+  std::vector<RaterPair> pairs_;
+  std::vector<double> disagreement_by_case_;  ///< sum of |score - key| over all items
+};
+
+/// All of it at once.
 Result<AgreementResult> agreement(const ScoreMatrix& scores, const AgreementOptions& options = {});
 
 }  // namespace evenhand::agreement

@@ -14,17 +14,21 @@ Bias Bias::undefined(Reason reason) { return {Estimate::undefined(reason), reaso
 
 Bias bias(std::span<const double> first, std::span<const double> second, double confidence) {
   assert(first.size() == second.size());
-  std::vector<double> differences(first.size());
-  double absolute = 0.0, squared = 0.0;
-  for (std::size_t i = 0; i < first.size(); ++i) {
-    const double d = differences[i] = first[i] - second[i];
-    absolute += std::abs(d);
-    squared += d * d;
-  }
+  std::vector<stats::Counted> differences(first.size());
+  for (std::size_t i = 0; i < first.size(); ++i) differences[i] = {first[i] - second[i], 1};
+  return bias(differences, confidence);
+}
+
+Bias bias(std::span<const stats::Counted> differences, double confidence) {
   const auto moments = stats::moments(differences);
   if (!moments) return Bias::undefined("no case was scored by both");
+  double absolute = 0.0, squared = 0.0;
+  for (const auto& [d, count] : differences) {
+    absolute += static_cast<double>(count) * std::abs(d);
+    squared += static_cast<double>(count) * d * d;
+  }
 
-  const auto n = static_cast<double>(differences.size());
+  const auto n = static_cast<double>(moments->n);
   Bias result = Bias::undefined("fewer than two cases were scored by both");
   result.bias.estimate = moments->mean;
   result.bias.method = "t";

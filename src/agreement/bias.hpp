@@ -3,6 +3,7 @@
 #include <span>
 
 #include "agreement/estimate.hpp"
+#include "stats/moments.hpp"
 
 namespace evenhand::agreement {
 
@@ -22,5 +23,7 @@ struct Bias {
 ///                differences equal. wilcoxon_p: all differences zero.
 /// Reference values: tests/reference/expected.csv, ba_bias*, bias_mae, bias_rmse, wilcoxon_p
 Bias bias(std::span<const double> first, std::span<const double> second, double confidence = 0.95);
+/// The same from the differences that occur.
+Bias bias(std::span<const stats::Counted> differences, double confidence = 0.95);
 
 }  // namespace evenhand::agreement

@@ -4,7 +4,6 @@
 #include <array>
 #include <cassert>
 #include <cmath>
-#include <optional>
 #include <span>
 #include <vector>
 
@@ -144,23 +143,9 @@ const Reason* nothing_beyond_chance(double disagreement_by_chance, std::span<con
   return used == 1 ? &one_score : &weights_all_one;
 }
 
-/// Thousands of pairs share one number of cases, and the quantile costs more than all the rest: the last
-/// one is kept.
-std::optional<double> t_of(double confidence, double df) {
-  thread_local struct {
-    double confidence = 0.0, df = 0.0;
-    std::optional<double> t;
-  } last;
-  if (last.confidence != confidence || last.df != df) {
-    const auto t = stats::t_quantile(1.0 - (1.0 - confidence) / 2.0, df);
-    last = {confidence, df, t ? std::optional(*t) : std::nullopt};
-  }
-  return last.t;
-}
-
 void set_limits(ChanceCorrected& result, Chance chance, double se, double confidence) {
   const double cases = static_cast<double>(result.cases);
-  const auto t = t_of(confidence, cases - 1.0);
+  const auto t = stats::t_quantile(1.0 - (1.0 - confidence) / 2.0, cases - 1.0);
   if (!t) {
     result.coefficient.lower = result.coefficient.upper = Reason("the limits could not be computed");
     return;

@@ -63,6 +63,7 @@ struct Estimate {
 /// The kinds of scale; they pick the weights and which statistics make sense.
 enum class Level { nominal, ordinal, interval };
 
-inline constexpr Reason not_yet{"not yet available"};
+/// What stands where a statistic was left out by choice.
+inline constexpr Reason not_asked{"not asked for"};
 
 }  // namespace evenhand::agreement

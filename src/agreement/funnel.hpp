@@ -33,9 +33,8 @@ struct Funnel {
 
 /// Limits: center -/+ t sd / sqrt(cases), t on the pooled degrees of freedom.
 ///
-/// errors     by rater: signed errors, one a case, in score points. Rater minus peers where all scored the
-/// same
-///            cases, for what a case does to everyone belongs to no rater; else rater minus key.
+/// errors     by rater: signed errors, one a case, in score points. Rater minus peers where all scored
+///            the same cases, for what a case does to everyone belongs to no rater; else rater minus key.
 /// undefined  center: no error. sd, limits, spread: no rater with two cases, or no spread within raters;
 ///            spread: fewer than two raters.
 /// Errors: invalid  an error is not finite

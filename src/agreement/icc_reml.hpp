@@ -18,13 +18,13 @@ struct IccRemlOptions {
 
 /// Agreement from every rating, by variance components of the crossed case + rater model.
 struct IccReml {
-  Components components = Components::undefined(not_yet);
-  Estimate agreement = Estimate::undefined(not_yet);  ///< of a single rating
-  Estimate consistency = Estimate::undefined(not_yet);
-  Estimate agreement_mean = Estimate::undefined(not_yet);  ///< of the mean of k raters
-  Estimate consistency_mean = Estimate::undefined(not_yet);
-  Estimate sem_agreement = Estimate::undefined(not_yet);    ///< sqrt(rater + residual), in score points
-  Estimate sem_consistency = Estimate::undefined(not_yet);  ///< sqrt(residual)
+  Components components = Components::undefined(not_asked);
+  Estimate agreement = Estimate::undefined(not_asked);  ///< of a single rating
+  Estimate consistency = Estimate::undefined(not_asked);
+  Estimate agreement_mean = Estimate::undefined(not_asked);  ///< of the mean of k raters
+  Estimate consistency_mean = Estimate::undefined(not_asked);
+  Estimate sem_agreement = Estimate::undefined(not_asked);    ///< sqrt(rater + residual), in score points
+  Estimate sem_consistency = Estimate::undefined(not_asked);  ///< sqrt(residual)
   double k = 0.0;
   std::size_t cases = 0, raters = 0, ratings = 0;  ///< with a rating
   bool case_at_bound = false, rater_at_bound = false;

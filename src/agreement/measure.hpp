@@ -11,11 +11,6 @@
 
 namespace evenhand::agreement {
 
-struct RaterPair {
-  std::size_t first;
-  std::size_t second;
-};
-
 /// Limits of x of n, computed once: a hundred thousand pairs of raters share some hundred of them.
 class Proportions {
  public:
@@ -29,10 +24,14 @@ class Proportions {
 
 /// Group and pair statistics of one measure; `item`, `total` and `disagreement` are the caller's.
 Measure measure(const Columns& columns, std::optional<std::size_t> key, std::span<const RaterPair> pairs,
-                const AgreementOptions& options, Proportions& proportions);
+                const AgreementOptions& options);
 
 /// Every score of an item beside its key.
 /// items  columns of the items, all on one scale
-AcrossItems across_items(std::span<const Columns> items, std::size_t key, double confidence);
+AcrossItems across_items(std::span<const Columns> items, std::size_t key, const AgreementOptions& options);
+
+/// Adds variance components of case x rater x item, and decision studies, to a result. They need no key.
+void add_facet_components(AcrossItems& result, std::span<const Columns> items,
+                          std::optional<std::size_t> key);
 
 }  // namespace evenhand::agreement

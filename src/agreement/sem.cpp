@@ -1,14 +1,19 @@
 #include "agreement/sem.hpp"
 
+#include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "agreement/components.hpp"
 #include "agreement/icc.hpp"
 #include "stats/distributions.hpp"
 #include "stats/moments.hpp"
+#include "stats/satterthwaite.hpp"
 
 namespace evenhand::agreement {
 namespace {
+
+constexpr Reason no_limits{"the limits could not be computed"};
 
 /// The square root of a variance that has `df` degrees of freedom, with chi-square limits.
 Estimate root_with_limits(double variance, double df, double confidence, std::string_view method) {
@@ -37,18 +42,22 @@ Sem sem(const stats::TwoWayMeanSquares& squares, double confidence) {
   Sem result;
   result.consistency = root_with_limits(squares.residual, residual_df, confidence, "chi-square");
   // Mean squares that are equal but for rounding leave nothing to the raters; without the margin the last
-  // bit would choose the degrees of freedom.
+  // bit would choose the formula.
   constexpr double equal_share = 1e-12;
   if (squares.column <= squares.residual * (1.0 + equal_share)) {
-    result.agreement = root_with_limits(squares.residual, residual_df, confidence, "Satterthwaite");
+    result.agreement = root_with_limits(squares.residual, residual_df, confidence, "chi-square");
     result.rater_set_to_zero = squares.column < squares.residual * (1.0 - equal_share);
     return result;
   }
-  const double from_raters = squares.column / n, from_residual = (n - 1.0) / n * squares.residual;
-  const double variance = from_raters + from_residual;
-  const double parts = from_raters * from_raters / (k - 1.0) + from_residual * from_residual / residual_df;
-  result.agreement = root_with_limits(variance, variance > 0.0 ? variance * variance / parts : 1.0,
-                                      confidence, "Satterthwaite");
+  const double of_rater = 1.0 / n, of_residual = (n - 1.0) / n;
+  result.agreement = {std::sqrt(of_rater * squares.column + of_residual * squares.residual), no_limits,
+                      no_limits, "modified large-sample", false};
+  const std::array<stats::WeightedSquare, 2> parts{
+      {{of_rater, squares.column, k - 1.0}, {of_residual, squares.residual, residual_df}}};
+  if (const auto limits = stats::modified_large_sample(parts, confidence)) {
+    result.agreement.lower = std::sqrt(std::max(0.0, limits->lower));
+    result.agreement.upper = std::sqrt(limits->upper);
+  }
   return result;
 }
 

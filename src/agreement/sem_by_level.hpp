@@ -14,7 +14,7 @@ struct SemInThird {
   double to;
   std::size_t cases = 0;
   std::size_t ratings = 0;
-  Estimate sem = Estimate::undefined(not_yet);  ///< sqrt(rater + residual) within the third
+  Estimate sem = Estimate::undefined(not_asked);  ///< sqrt(rater + residual) within the third
 };
 
 /// Standard error of measurement of agreement where the cases lie: near a ceiling scores have less room

@@ -37,6 +37,7 @@ constexpr std::array names{
     std::pair{Statistic::marginal_homogeneity, "marginal_homogeneity"},
     std::pair{Statistic::disagreement, "disagreement"},
     std::pair{Statistic::across_items, "across_items"},
+    std::pair{Statistic::severity, "severity"},
 };
 
 constexpr auto statistics = [] {

@@ -35,6 +35,7 @@ enum class Statistic {
   marginal_homogeneity,
   disagreement,
   across_items,
+  severity,  ///< by module severity, above this one; a name among the others
 };
 
 std::string_view name_of(Statistic statistic);

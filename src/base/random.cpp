@@ -8,8 +8,10 @@ namespace evenhand::base {
 namespace {
 
 // SplitMix64 (Steele, Lea & Flood 2014): spreads neighbouring seeds over the state space.
+constexpr std::uint64_t golden = 0x9e3779b97f4a7c15ULL;
+
 std::uint64_t mix(std::uint64_t x) {
-  x += 0x9e3779b97f4a7c15ULL;
+  x += golden;
   x = (x ^ (x >> 30U)) * 0xbf58476d1ce4e5b9ULL;
   x = (x ^ (x >> 27U)) * 0x94d049bb133111ebULL;
   return x ^ (x >> 31U);
@@ -46,6 +48,25 @@ double Random::normal(double mean, double sd) {
   spare_ = v * scale;
   has_spare_ = true;
   return mean + sd * u * scale;
+}
+
+SplitMix::SplitMix(std::uint64_t seed, std::uint64_t stream) : state_(mix(mix(seed) ^ (stream * 2 + 1))) {}
+
+std::uint64_t SplitMix::next() {
+  const std::uint64_t out = mix(state_);
+  state_ += golden;
+  return out;
+}
+
+std::size_t SplitMix::index(std::size_t n) {
+  assert(n >= 1 && n <= 0xFFFFFFFFU);
+  const auto range = static_cast<std::uint32_t>(n);
+  std::uint64_t product = (next() >> 32U) * range;
+  if (static_cast<std::uint32_t>(product) < range) {
+    const std::uint32_t too_often = (0U - range) % range;
+    while (static_cast<std::uint32_t>(product) < too_often) product = (next() >> 32U) * range;
+  }
+  return static_cast<std::size_t>(product >> 32U);
 }
 
 }  // namespace evenhand::base

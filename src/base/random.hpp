@@ -38,4 +38,18 @@ class Random {
   bool has_spare_ = false;
 };
 
+/// A source with a state of eight bytes, for work that needs a stream of its own ten thousand times over
+/// (SplitMix64: Steele, Lea & Flood 2014, OOPSLA, 453-472).
+class SplitMix {
+ public:
+  explicit SplitMix(std::uint64_t seed, std::uint64_t stream = 0);
+
+  /// Uniform in {0, ..., n - 1}, without bias; 1 <= n < 2^32 (Lemire 2019, ACM TOMACS 29(1):3).
+  std::size_t index(std::size_t n);
+
+ private:
+  std::uint64_t next();
+  std::uint64_t state_;
+};
+
 }  // namespace evenhand::base

@@ -12,8 +12,9 @@ namespace {
 namespace fs = std::filesystem;
 constexpr std::uintmax_t largest_file = 512ULL << 20U;
 
-Result<std::string> read_stream(std::istream& stream, const std::string& name) {
+Result<std::string> read_stream(std::istream& stream, const std::string& name, std::size_t expected) {
   std::string bytes;
+  bytes.reserve(expected);
   std::string block(1U << 20U, '\0');
   while (stream.read(block.data(), static_cast<std::streamsize>(block.size())) || stream.gcount() > 0) {
     bytes.append(block, 0, static_cast<std::size_t>(stream.gcount()));
@@ -27,17 +28,24 @@ Result<std::string> read_stream(std::istream& stream, const std::string& name) {
 }  // namespace
 
 Result<std::string> read_file(const std::string& path) {
-  if (path == "-") return read_stream(std::cin, "standard input");
+  if (path == "-") return read_stream(std::cin, "standard input", 0);
   std::error_code error;
   const auto status = fs::status(path, error);
   if (!fs::exists(status)) return fail(Errc::not_found, "{}: there is no such file", path);
   if (fs::is_directory(status)) return fail(Errc::invalid, "{}: is a folder; name a file", path);
   std::ifstream stream(path, std::ios::binary);
   if (!stream) return fail(Errc::invalid, "{}: cannot be opened; check its permissions", path);
-  return read_stream(stream, path);
+  // What a pipe or a device will hold is not known.
+  const auto size = fs::is_regular_file(status) ? fs::file_size(path, error) : 0;
+  return read_stream(stream, path, error ? 0 : std::min(size, largest_file));
 }
 
 void write_file(const fs::path& path, std::string_view bytes) {
+  write_file(path,
+             [&](std::ostream& out) { out.write(bytes.data(), static_cast<std::streamsize>(bytes.size())); });
+}
+
+void write_file(const fs::path& path, const std::function<void(std::ostream&)>& write) {
   if (path.has_parent_path()) {
     std::error_code error;
     fs::create_directories(path.parent_path(), error);
@@ -46,7 +54,7 @@ void write_file(const fs::path& path, std::string_view bytes) {
   const fs::path beside = path.string() + ".part";
   {
     std::ofstream stream(beside, std::ios::binary | std::ios::trunc);
-    stream.write(bytes.data(), static_cast<std::streamsize>(bytes.size()));
+    write(stream);
     stream.flush();
     if (!stream) {
       std::error_code ignored;

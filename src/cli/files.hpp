@@ -1,6 +1,8 @@
 #pragma once
 
 #include <filesystem>
+#include <functional>
+#include <iosfwd>
 #include <stdexcept>
 #include <string>
 #include <string_view>
@@ -23,6 +25,7 @@ Result<std::string> read_file(const std::string& path);
 /// Writes the file whole or not at all: into a neighbor first, then renamed.
 /// Throws MachineFailed.
 void write_file(const std::filesystem::path& path, std::string_view bytes);
+void write_file(const std::filesystem::path& path, const std::function<void(std::ostream&)>& write);
 
 /// The files below a folder whose names end in `suffix`, sorted by path.
 /// Errors: not_found when there is no such folder.

@@ -18,11 +18,16 @@ void add_output_options(CLI::App& command, OutputOptions& options, const std::ve
 }
 
 void give(const std::string& result, const OutputOptions& options, Console& console) {
+  give_written([&](std::ostream& out) { out << result; }, options, console);
+}
+
+void give_written(const std::function<void(std::ostream&)>& write, const OutputOptions& options,
+                  Console& console) {
   if (options.path.empty() || options.path == "-") {
-    console.out << result;
+    write(console.out);
     return;
   }
-  write_file(options.path, result);
+  write_file(options.path, write);
   if (!options.quiet) console.err << "Written: " << options.path << '\n';
 }
 

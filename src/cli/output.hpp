@@ -1,5 +1,7 @@
 #pragma once
 
+#include <functional>
+#include <iosfwd>
 #include <string>
 
 #include "cli/command.hpp"
@@ -19,5 +21,8 @@ void add_output_options(CLI::App& command, OutputOptions& options, const std::ve
 /// Gives the result to the file that was asked for, whole or not at all, else to standard output.
 /// Throws MachineFailed.
 void give(const std::string& result, const OutputOptions& options, Console& console);
+/// The same for a result too large to hold: `write` puts it out piece by piece.
+void give_written(const std::function<void(std::ostream&)>& write, const OutputOptions& options,
+                  Console& console);
 
 }  // namespace evenhand::cli

@@ -20,10 +20,11 @@ std::vector<std::string> split_at_commas(const std::string& text) {
   return parts;
 }
 
-scores::ReadResult read_as(const std::string& bytes, const std::string& name, const std::string& wide) {
+scores::ReadResult read_as(const std::string& bytes, const std::string& name, const std::string& wide,
+                           std::size_t threads) {
   if (wide == "items") return scores::read_wide(bytes, name, scores::Wide::items);
   if (wide == "raters") return scores::read_wide(bytes, name, scores::Wide::raters);
-  return scores::read_long(bytes, name);
+  return scores::read_long(bytes, name, threads);
 }
 
 }  // namespace
@@ -40,18 +41,20 @@ void add_scores_options(CLI::App& command, ScoresOptions& options) {
       ->capture_default_str();
 }
 
-std::optional<scores::ScoreTable> read_scores(const ScoresOptions& options, bool quiet, Console& console) {
+std::optional<scores::ScoreTable> read_scores(const ScoresOptions& options, bool quiet, Console& console,
+                                              std::size_t threads) {
   const auto bytes = read_file(options.path);
   if (!bytes) {
     report_error(console, bytes.error());
     return std::nullopt;
   }
-  return read_scores_from(*bytes, options.path, options.wide, quiet, console);
+  return read_scores_from(*bytes, options.path, options.wide, quiet, console, threads);
 }
 
 std::optional<scores::ScoreTable> read_scores_from(const std::string& bytes, const std::string& name,
-                                                   const std::string& wide, bool quiet, Console& console) {
-  auto read = read_as(bytes, name, wide);
+                                                   const std::string& wide, bool quiet, Console& console,
+                                                   std::size_t threads) {
+  auto read = read_as(bytes, name, wide, threads);
   if (!read) {
     console.err << read.error().text();
     return std::nullopt;
@@ -74,7 +77,7 @@ Result<scores::ResolveOptions> resolve_options(const ScoresOptions& options) {
   return resolve;
 }
 
-report::ScoresInput input_facts(const scores::ScoreTable& table, const scores::Resolved& resolved) {
+report::ScoresInput input_facts(const scores::Resolved& resolved) {
   report::ScoresInput facts;
   facts.round = resolved.round.text();
   // The key is no rater: what it could not score is not counted.
@@ -89,7 +92,6 @@ report::ScoresInput input_facts(const scores::ScoreTable& table, const scores::R
       }
   for (std::size_t i = 0; i < counts.size(); ++i)
     if (counts[i] > 0) facts.statuses.emplace_back(std::string(scores::word(scores::statuses[i])), counts[i]);
-  facts.fingerprint = scores::fingerprint(table);
   return facts;
 }
 

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstddef>
 #include <optional>
 #include <string>
 #include <vector>
@@ -27,16 +28,18 @@ void add_scores_options(CLI::App& command, ScoresOptions& options);
 
 /// Reads the file; what was understood beyond the plain form is said on `err` unless quiet.
 /// Nothing (every fault already said) when the file is at fault.
-std::optional<scores::ScoreTable> read_scores(const ScoresOptions& options, bool quiet, Console& console);
+std::optional<scores::ScoreTable> read_scores(const ScoresOptions& options, bool quiet, Console& console,
+                                              std::size_t threads = 1);
 
 /// The same for bytes at hand.
 std::optional<scores::ScoreTable> read_scores_from(const std::string& bytes, const std::string& name,
-                                                   const std::string& wide, bool quiet, Console& console);
+                                                   const std::string& wide, bool quiet, Console& console,
+                                                   std::size_t threads = 1);
 
 /// What the options ask of scores::resolve.
 Result<scores::ResolveOptions> resolve_options(const ScoresOptions& options);
 
-/// What the report says about the scores of one round.
-report::ScoresInput input_facts(const scores::ScoreTable& table, const scores::Resolved& resolved);
+/// What the report says about the scores of one round; their fingerprint is the caller's.
+report::ScoresInput input_facts(const scores::Resolved& resolved);
 
 }  // namespace evenhand::cli

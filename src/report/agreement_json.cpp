@@ -1,10 +1,13 @@
 #include "report/agreement_json.hpp"
 
+#include <algorithm>
 #include <ostream>
 #include <string>
 #include <string_view>
 
 #include <nlohmann/json.hpp>
+
+#include "base/parallel.hpp"
 
 namespace evenhand::report {
 namespace {
@@ -146,24 +149,59 @@ Json json(const Sem& sem) {
   return object;
 }
 
-Json json(const RemlIcc& icc) {
-  Json object = json(icc.estimate);
-  put(object, "consistency", icc.consistency);
-  put_limit(object, "lower", icc.lower, icc.estimate.defined());
-  put_limit(object, "upper", icc.upper, icc.estimate.defined());
-  object["method"] = icc.method;
+Json json(const std::vector<SemInThird>& thirds) {
+  Json array = Json::array();
+  for (const SemInThird& third : thirds) {
+    Json one = json(third.sem);
+    one["from"] = third.from;
+    one["to"] = third.to;
+    one["cases"] = third.cases;
+    one["scores"] = third.ratings;
+    array.push_back(std::move(one));
+  }
+  return array;
+}
+
+Json json(const IccReml& reml) {
+  Json object = json(reml.agreement);
+  put(object, "consistency", reml.consistency.estimate);
+  object["consistency_ci"] = limits(reml.consistency);
+  Json mean;
+  mean["raters"] = reml.k;
+  mean["agreement"] = json(reml.agreement_mean);
+  mean["consistency"] = json(reml.consistency_mean);
+  object["mean_of_raters"] = std::move(mean);
+  Json sem;
+  sem["agreement"] = json(reml.sem_agreement);
+  sem["consistency"] = json(reml.sem_consistency);
+  object["sem"] = std::move(sem);
+  object["used"] = {{"raters", reml.raters}, {"cases", reml.cases}, {"scores", reml.ratings}};
+  object["converged"] = reml.converged;
+  object["iterations"] = reml.iterations;
+  object["at_zero"] = Json::array();
+  if (reml.case_at_bound) object["at_zero"].push_back("case");
+  if (reml.rater_at_bound) object["at_zero"].push_back("rater");
+  object["linked_groups"] = reml.linked_groups;
+  if (!reml.note.empty()) object["note"] = reml.note;
   return object;
 }
 
 Json json(const FleissKappa& fleiss, const Scale& scale) {
-  Json object = json(EstimateWithError{fleiss.kappa, fleiss.se});
-  if (fleiss.kappa.estimate) put(object, "se0", fleiss.se0);
+  Json object = json(fleiss.all_scores);
+  const FleissKappas& complete = fleiss.complete;
+  Json cases;
+  cases["cases"] = complete.cases;
+  put_estimate(cases, complete.kappa);
+  put(cases, "se0", complete.se0);
+  put(cases, "z", complete.z);
+  if (fleiss.all_scores.estimate.estimate) put(object, "se0", complete.se0);
+  object["complete_cases"] = std::move(cases);
   object["categories"] = Json::array();
-  for (const auto& category : fleiss.categories) {
+  for (std::size_t i = 0; i < complete.categories.size(); ++i) {
     Json one;
-    one["category"] = scale.categories[category.category];
-    put_estimate(one, category.estimate);
-    put(one, "se0", category.se0);
+    one["category"] = scale.categories[i];
+    put_estimate(one, complete.categories[i].kappa);
+    put(one, "se0", complete.categories[i].se0);
     object["categories"].push_back(std::move(one));
   }
   return object;
@@ -178,24 +216,39 @@ Json json(const Alpha& alpha) {
   return object;
 }
 
-Json json(const KendallW& w) {
-  Json object = json(w.estimate);
-  if (!w.estimate) return object;
-  put(object, "chi2", w.chi2);
-  put(object, "df", w.df);
-  put(object, "p", w.p);
-  put(object, "f", w.f);
-  put(object, "f_df1", w.f_df1);
-  put(object, "f_df2", w.f_df2);
-  put(object, "f_p", w.f_p);
+Json json(const RankConcordance& rank) {
+  Json object = json(rank.w);
+  if (!rank.w) return object;
+  object["cases"] = rank.cases;
+  put(object, "chi2", rank.chi2);
+  put(object, "df", rank.df);
+  put(object, "p", rank.p);
+  put(object, "f", rank.f);
+  put(object, "f_df1", rank.f_df1);
+  put(object, "f_df2", rank.f_df2);
+  put(object, "f_p", rank.f_p);
+  put(object, "uncorrected", rank.uncorrected);
   return object;
 }
 
-Json json(const ChiSquareTest& test) {
+Json json(const MarginalHomogeneity& tests) {
   Json object;
-  put(object, "chi2", test.chi2);
-  put(object, "df", test.df);
-  put(object, "p", test.p);
+  Json& stuart_maxwell = object["stuart_maxwell"];
+  put(stuart_maxwell, "chi2", tests.stuart_maxwell.chi2);
+  put(stuart_maxwell, "df", tests.stuart_maxwell.df);
+  put(stuart_maxwell, "p", tests.stuart_maxwell.p);
+  Json& bowker = object["bowker"];
+  put(bowker, "chi2", tests.bowker.chi2);
+  put(bowker, "df", tests.bowker.df);
+  put(bowker, "p", tests.bowker.p);
+  put(bowker, "df_all", tests.bowker.df_all);
+  put(bowker, "p_all", tests.bowker.p_all);
+  Json& mcnemar = object["mcnemar"];
+  put(mcnemar, "chi2", tests.mcnemar.chi2);
+  put(mcnemar, "p", tests.mcnemar.p);
+  put(mcnemar, "chi2_corrected", tests.mcnemar.chi2_corrected);
+  put(mcnemar, "p_corrected", tests.mcnemar.p_corrected);
+  put(mcnemar, "exact_p", tests.mcnemar.exact_p);
   return object;
 }
 
@@ -235,10 +288,8 @@ Json json(const Pair& pair, const std::vector<std::string>& raters, StatisticSet
   if (only.has(Statistic::limits_of_agreement))
     object["limits_of_agreement"] = json(pair.limits_of_agreement);
   if (only.has(Statistic::concordance)) object["concordance"] = json(pair.concordance);
-  if (only.has(Statistic::marginal_homogeneity)) {
-    object["marginal_homogeneity"]["stuart_maxwell"] = json(pair.marginal_homogeneity.stuart_maxwell);
-    object["marginal_homogeneity"]["bowker"] = json(pair.marginal_homogeneity.bowker);
-  }
+  if (only.has(Statistic::marginal_homogeneity))
+    object["marginal_homogeneity"] = json(pair.marginal_homogeneity);
   return object;
 }
 
@@ -295,10 +346,13 @@ Json group_statistics(const Measure& m, StatisticSet only) {
   }
   if (only.has(Statistic::components)) {
     object["components"]["anova"] = json(m.components_anova);
-    object["components"]["reml"] = json(m.components_reml);
+    object["components"]["reml"] = json(m.icc_reml.components);
   }
   if (only.has(Statistic::icc_reml)) object["icc_reml"] = json(m.icc_reml);
-  if (only.has(Statistic::sem)) object["sem"] = json(m.sem);
+  if (only.has(Statistic::sem)) {
+    object["sem"] = json(m.sem);
+    if (!m.sem_by_third.empty()) object["sem"]["by_third"] = json(m.sem_by_third);
+  }
   if (only.has(Statistic::mdc95)) {
     Json mdc;
     put(mdc, "agreement", m.mdc95.agreement);
@@ -311,6 +365,7 @@ Json group_statistics(const Measure& m, StatisticSet only) {
   if (only.has(Statistic::krippendorff_alpha)) object["krippendorff_alpha"] = json(m.krippendorff_alpha);
   if (only.has(Statistic::gwet)) object["gwet"] = json(m.gwet);
   if (only.has(Statistic::kendall_w)) object["kendall_w"] = json(m.kendall_w);
+  if (!m.cautions.empty()) object["cautions"] = m.cautions;
   return object;
 }
 
@@ -343,12 +398,46 @@ Json json(const InputSummary& summary, const ScoresInput& input) {
   return object;
 }
 
-Json json(const AcrossItems& across, const std::vector<std::string>& raters) {
+Json json(const DecisionStudy& study) {
+  Json object;
+  put(object, "g", study.g);
+  put(object, "phi", study.phi);
+  put(object, "relative_error", study.relative_error);
+  put(object, "absolute_error", study.absolute_error);
+  if (study.set_to_zero) object["set_to_zero"] = true;
+  return object;
+}
+
+/// The mean of the item kappas of one weighting, with its limits.
+Json json(const MeanItemKappa& mean, const Estimate& limits) {
+  Json object = json(limits);
+  object["items"] = mean.items;
+  return object;
+}
+
+Json json(const FacetComponents& components) {
+  Json object;
+  for (const FacetTerm term : facet_terms) {
+    std::string key(name_of(term));
+    std::replace(key.begin(), key.end(), ':', '_');
+    put(object, key, components[term]);
+  }
+  if (!components.method.empty()) object["method"] = components.method;
+  object["converged"] = components.converged;
+  if (!components.note.empty()) object["note"] = components.note;
+  return object;
+}
+
+Json json(const AcrossItems& across, const std::vector<std::string>& raters, StatisticSet only) {
   Json object;
   object["n"] = across.n;
   object["exact"] = json(across.exact);
   object["within_one"] = json(across.within_one);
-  object["mean_item_kappa"] = json(across.mean_item_kappa);
+  object["mean_item_kappa"]["none"] = json(across.mean_item_kappa.none, across.mean_item_kappa_limits.none);
+  object["mean_item_kappa"]["linear"] =
+      json(across.mean_item_kappa.linear, across.mean_item_kappa_limits.linear);
+  object["mean_item_kappa"]["quadratic"] =
+      json(across.mean_item_kappa.quadratic, across.mean_item_kappa_limits.quadratic);
   object["bias"] = json(across.bias);
   object["per_rater"] = Json::array();
   for (const auto& one : across.per_rater) {
@@ -361,28 +450,43 @@ Json json(const AcrossItems& across, const std::vector<std::string>& raters) {
     rater["bias"] = json(one.bias);
     object["per_rater"].push_back(std::move(rater));
   }
-  Json components;
-  put(components, "case", across.components.case_);
-  put(components, "rater", across.components.rater);
-  put(components, "item", across.components.item);
-  put(components, "case_rater", across.components.case_rater);
-  put(components, "case_item", across.components.case_item);
-  put(components, "rater_item", across.components.rater_item);
-  put(components, "residual", across.components.residual);
-  object["components"] = std::move(components);
+  if (!only.has(Statistic::components)) return object;
+  object["components"] = json(across.components);
+  object["decision_study"] = Json::array();
+  for (const StudyOfRaters& study : across.decision_study) {
+    Json one;
+    one["raters"] = study.raters;
+    one.update(json(study.study));
+    object["decision_study"].push_back(std::move(one));
+  }
   return object;
 }
 
+/// Pairs as text, a line each, made by all threads and written in order.
+void write_pairs(std::ostream& out, const std::vector<Pair>& pairs, const std::vector<std::string>& raters,
+                 StatisticSet only, std::size_t threads) {
+  constexpr std::size_t in_a_block = 256;
+  const std::size_t blocks_at_once = 4 * threads;
+  std::vector<std::string> blocks(blocks_at_once);
+  for (std::size_t begin = 0; begin < pairs.size(); begin += in_a_block * blocks_at_once) {
+    base::in_parallel(blocks_at_once, threads, [&](std::size_t block) {
+      blocks[block].clear();
+      const std::size_t first = begin + block * in_a_block;
+      for (std::size_t i = first; i < std::min(first + in_a_block, pairs.size()); ++i) {
+        blocks[block] += i == 0 ? "\n      " : ",\n      ";
+        blocks[block] += json(pairs[i], raters, only).dump();
+      }
+    });
+    for (const std::string& block : blocks) out << block;
+  }
+}
+
 void write_measure(std::ostream& out, const Measure& measure, const std::vector<std::string>& raters,
-                   StatisticSet only) {
+                   StatisticSet only, std::size_t threads) {
   std::string group = group_statistics(measure, only).dump();
   group.pop_back();  // the object goes on with its pairs
   out << "    " << group << ",\n     \"pairs\": [";
-  const char* separator = "\n      ";
-  for (const Pair& pair : measure.pairs) {
-    out << separator << json(pair, raters, only).dump();
-    separator = ",\n      ";
-  }
+  write_pairs(out, measure.pairs, raters, only, threads);
   out << ']';
   if (only.has(Statistic::disagreement))
     out << ",\n     \"disagreement\": " << json(measure.disagreement, measure.scale).dump();
@@ -429,10 +533,11 @@ void write_leaves(const Row& row, const Json& value, const std::string& path, co
 
 }  // namespace
 
-void write_agreement_csv(std::ostream& out, const AgreementResult& result,
-                         const std::vector<std::string>& raters, StatisticSet only) {
+void write_agreement_csv(std::ostream& out, const Agreement& result, const std::vector<std::string>& raters,
+                         StatisticSet only) {
   out << "measure,raters,statistic,value,undefined\n";
-  for (const Measure& measure : result.measures) {
+  for (std::size_t place = 0; place < result.measures(); ++place) {
+    const Measure measure = result.measure(place);
     const std::string name = quoted(measure.item.value_or(""));
     write_leaves({out, name, ""}, group_statistics(measure, only), "", "");
     for (const Pair& pair : measure.pairs)
@@ -442,22 +547,24 @@ void write_agreement_csv(std::ostream& out, const AgreementResult& result,
       write_leaves({out, name, ""}, json(measure.disagreement, measure.scale), "disagreement", "");
   }
   if (only.has(Statistic::across_items))
-    write_leaves({out, "across_items", ""}, json(result.across_items, raters), "", "");
+    write_leaves({out, "across_items", ""}, json(result.across_items(), raters, only), "", "");
 }
 
-void write_agreement_json(std::ostream& out, const AgreementResult& result,
-                          const std::vector<std::string>& raters, const ScoresInput& input,
-                          StatisticSet only) {
-  out << "{\n  \"input\": " << json(result.input, input).dump() << ",\n  \"measures\": [";
-  const char* separator = "\n";
-  for (const Measure& measure : result.measures) {
-    out << separator;
-    write_measure(out, measure, raters, only);
-    separator = ",\n";
+void write_agreement_json(std::ostream& out, const Agreement& result, const std::vector<std::string>& raters,
+                          const ScoresInput& input, StatisticSet only, const SeverityOfRound* severity,
+                          std::size_t threads) {
+  out << "{\n  \"input\": " << json(result.input(), input).dump() << ",\n  \"measures\": [";
+  for (std::size_t place = 0; place < result.measures(); ++place) {
+    out << (place == 0 ? "\n" : ",\n");
+    write_measure(out, result.measure(place), raters, only, threads);
   }
   out << "\n  ]";
   if (only.has(Statistic::across_items))
-    out << ",\n  \"across_items\": " << json(result.across_items, raters).dump();
+    out << ",\n  \"across_items\": " << json(result.across_items(), raters, only).dump();
+  if (severity) {
+    out << ",\n  \"severity\": ";
+    write_severity_json(out, *severity);
+  }
   out << "\n}\n";
 }
 

@@ -8,6 +8,7 @@
 
 #include "agreement/agreement.hpp"
 #include "agreement/statistics.hpp"
+#include "report/severity_json.hpp"
 
 namespace evenhand::report {
 
@@ -19,22 +20,25 @@ struct ScoresInput {
 };
 
 /// Writes one round's result as JSON (RFC 8259), keys in a fixed order, to be read back to the
-/// same doubles. Written piece by piece: a result of thousands of pairs is never held twice.
+/// same doubles. Measure after measure: a result of a hundred thousand pairs is never held whole.
 ///
-/// raters  names by place, as in ScoreMatrix::raters
-/// only    the statistics asked for; the keys of others are left out
+/// raters   names by place, as in ScoreMatrix::raters
+/// only     the statistics asked for; the keys of others are left out
+/// severity stands behind the rest when there is one
+/// threads  share the work of writing pairs down
 ///
 /// A statistic without a value is {"estimate": null, "undefined": "why", ...}; a number inside a
 /// statistic without a value is null with "<name>_undefined" beside it; a limit outside the
 /// statistic's range has "outside_range": true beside it.
-void write_agreement_json(std::ostream& out, const agreement::AgreementResult& result,
+void write_agreement_json(std::ostream& out, const agreement::Agreement& result,
                           const std::vector<std::string>& raters, const ScoresInput& input,
-                          agreement::StatisticSet only);
+                          agreement::StatisticSet only, const SeverityOfRound* severity = nullptr,
+                          std::size_t threads = 1);
 
 /// The same numbers as a flat table (CSV, RFC 4180): a row a number, with the columns
 /// `measure,raters,statistic,value,undefined`; `statistic` is the path in the JSON, such as
 /// `icc.ICC(2,1).lower` or `kappa.linear.estimate`.
-void write_agreement_csv(std::ostream& out, const agreement::AgreementResult& result,
+void write_agreement_csv(std::ostream& out, const agreement::Agreement& result,
                          const std::vector<std::string>& raters, agreement::StatisticSet only);
 
 }  // namespace evenhand::report

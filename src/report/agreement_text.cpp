@@ -1,6 +1,7 @@
 #include "report/agreement_text.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <set>
 
 #include <fmt/core.h>
@@ -17,7 +18,7 @@ using namespace agreement;
 class Undefined {
  public:
   void note(const std::string& measure, const std::string& statistic, const Value& value) {
-    if (value || value.why() == not_yet.text()) return;
+    if (value || value.why() == not_asked.text()) return;
     const std::string what = fmt::format("{}: {}", statistic, value.why());
     const auto found = std::ranges::find(notes_, what, &Note::what);
     if (found == notes_.end())
@@ -210,22 +211,180 @@ std::string pairs_section(const Measure& m, const std::vector<std::string>& rate
   return text;
 }
 
+// --- the answer, before the evidence
+
+std::string limits_of(const Value& lower, const Value& upper) {
+  return lower && upper ? fmt::format(" ({} to {})", decimal(*lower), decimal(*upper)) : "";
+}
+
+/// "They score 0.12 points higher than the key on average", or that they do not.
+std::string shift_sentence(const Estimate& bias) {
+  if (!bias.estimate) return "";
+  const double shift = *bias.estimate;
+  const std::string limits =
+      bias.lower && bias.upper
+          ? fmt::format(" ({} to {})", signed_decimal(*bias.lower), signed_decimal(*bias.upper))
+          : "";
+  if (std::abs(shift) < 0.005) return fmt::format("; on average they score as the key does{}", limits);
+  return fmt::format("; on average they score {} {} {} than the key{}", decimal(std::abs(shift)),
+                     std::abs(shift) == 1.0 ? "point" : "points", shift > 0.0 ? "higher" : "lower", limits);
+}
+
+/// The item with the largest share of the disagreement.
+std::string costliest(const AgreementResult& result) {
+  const Measure* most = nullptr;
+  for (const Measure& m : result.measures)
+    if (!m.total && m.disagreement.share.estimate &&
+        (!most || *m.disagreement.share.estimate > *most->disagreement.share.estimate))
+      most = &m;
+  if (!most) return "";
+  return fmt::format("; {} costs the most ({} of the disagreement)", label(*most),
+                     percent(*most->disagreement.share.estimate));
+}
+
+std::string answer_with_key(const AgreementResult& result) {
+  const auto& across = result.across_items;
+  if (!across.exact.estimate) return "";
+  std::string text =
+      fmt::format("Raters give the key's score in {}",
+                  percent_with_limits(across.exact.estimate, across.exact.lower, across.exact.upper));
+  const Estimate& kappa = across.mean_item_kappa_limits.quadratic;
+  if (kappa.estimate)
+    text += fmt::format("; quadratic kappa{} {}{}", result.input.items > 1 ? ", mean of the items," : "",
+                        decimal(*kappa.estimate), limits_of(kappa.lower, kappa.upper));
+  return text + shift_sentence(across.bias) + (result.input.items > 1 ? costliest(result) : "") + ".";
+}
+
+std::string answer_without_key(const AgreementResult& result) {
+  if (result.measures.empty()) return "";
+  const Measure& m = result.measures.back();
+  const Icc& icc = m.icc[1];
+  if (!icc.icc.estimate) return "";
+  std::string text =
+      fmt::format("{} of the variance of {} is true difference between cases (ICC(2,1) {})",
+                  percent(std::max(0.0, *icc.icc.estimate)), m.total ? "the totals" : "the scores",
+                  decimal_with_limits(icc.icc.estimate, icc.icc.lower, icc.icc.upper));
+  if (m.mdc95.agreement)
+    text += fmt::format("; on 95 of 100 of these cases two of these raters differ by at most {} points",
+                        decimal(*m.mdc95.agreement));
+  return text + ".";
+}
+
+std::string answer(const AgreementResult& result) {
+  const std::string text = result.input.key ? answer_with_key(result) : answer_without_key(result);
+  return text.empty() ? "" : wrapped(text, 96, 0) + "\n";
+}
+
+// --- more evidence
+
+std::string coefficients_section(const AgreementResult& result, StatisticSet only, Undefined& undefined) {
+  if (!only.has_any({Statistic::krippendorff_alpha, Statistic::gwet, Statistic::fleiss_kappa})) return "";
+  std::vector<std::vector<std::string>> rows;
+  const auto cell = [](const Estimate& e) { return decimal_with_limits(e.estimate, e.lower, e.upper); };
+  for (const Measure& m : result.measures) {
+    if (m.total) continue;
+    const bool ordered = m.scale.ordered();
+    const Estimate& alpha = ordered ? m.krippendorff_alpha.ordinal : m.krippendorff_alpha.nominal;
+    const Estimate& gwet = ordered ? m.gwet.quadratic.estimate : m.gwet.none.estimate;
+    undefined.note(label(m), "alpha", alpha.estimate);
+    undefined.note(label(m), "Gwet's coefficient", gwet.estimate);
+    rows.push_back({label(m), cell(m.fleiss_kappa.all_scores.estimate), cell(alpha), cell(gwet),
+                    m.kendall_w.w ? decimal(*m.kendall_w.w) : no_value});
+  }
+  if (rows.empty()) return "";
+  return "\nAmong the raters, beyond chance (limits for these very raters)\n" +
+         text_table(
+             {{"", Align::left}, {"Fleiss' kappa"}, {"Krippendorff's alpha"}, {"Gwet's AC"}, {"Kendall's W"}},
+             rows);
+}
+
+std::string points_with_error(const severity::Measured& points) {
+  if (!points.estimate) return no_value;
+  return signed_decimal(*points.estimate) + (points.se ? fmt::format(" \u00b1 {}", decimal(*points.se)) : "");
+}
+
+std::string fit_words(const severity::RaterSeverity& r) {
+  if (r.extreme != severity::Extreme::no) return "all scores at one end";
+  const auto regularity = severity::regularity(r.fit.infit);
+  if (!regularity || *regularity == severity::Regularity::as_expected) return "";
+  return *regularity == severity::Regularity::less_than_expected ? "less regular than expected"
+                                                                 : "more regular than expected";
+}
+
+std::string severity_section(const SeverityOfRound& severity, bool with_key, Undefined& undefined) {
+  if (!severity) return "";
+  const auto& [ratings, result] = *severity;
+  std::vector<std::size_t> order;
+  for (std::size_t i = 0; i < result.raters.size(); ++i)
+    if (i != ratings.key() && result.raters[i].severity.estimate) order.push_back(i);
+  if (order.size() < 2) return "";
+  std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+    return *result.raters[a].severity.estimate > *result.raters[b].severity.estimate;
+  });
+  std::string text = "\nSeverity, the most severe first (points of an item score \u00b1 standard error)\n";
+  if (with_key) {
+    undefined.note("all raters", "shift against the key", result.group_shift.points.estimate);
+    if (result.group_shift.points.estimate)
+      text += fmt::format("  As a group: {} points an item against the key\n",
+                          points_with_error(result.group_shift.points));
+  }
+  constexpr std::size_t at_each_end = 10;
+  std::vector<std::vector<std::string>> rows;
+  for (std::size_t place = 0; place < order.size(); ++place) {
+    if (place == at_each_end && order.size() > 2 * at_each_end + 2) {
+      rows.push_back({fmt::format("... {} more", order.size() - 2 * at_each_end), "", "", "", ""});
+      place = order.size() - at_each_end;
+    }
+    const auto& r = result.raters[order[place]];
+    rows.push_back({ratings.raters()[order[place]], count(r.scores), points_with_error(r.points),
+                    with_key ? points_with_error(r.points_against_key) : "", fit_words(r)});
+  }
+  text += text_table({{"", Align::left},
+                      {"n"},
+                      {"against the others"},
+                      {with_key ? "against the key" : ""},
+                      {"", Align::left}},
+                     rows);
+  if (!result.linkage.linked) text += wrapped(result.linkage.statement, 96, 2);
+  return text;
+}
+
+std::string cautions_section(const AgreementResult& result) {
+  std::vector<std::pair<std::string_view, std::string>> cautions;
+  for (const Measure& m : result.measures)
+    for (const std::string_view caution : m.cautions) {
+      const auto known =
+          std::ranges::find(cautions, caution, &std::pair<std::string_view, std::string>::first);
+      if (known == cautions.end())
+        cautions.emplace_back(caution, label(m));
+      else
+        known->second += ", " + label(m);
+    }
+  std::string text;
+  for (const auto& [caution, measures] : cautions)
+    text += wrapped(fmt::format("{} ({})", caution, measures), 96, 2);
+  return text.empty() ? "" : "\nTake care\n" + text;
+}
+
 }  // namespace
 
 std::string agreement_text(const AgreementResult& result, const std::vector<std::string>& raters,
-                           const ScoresInput& input, StatisticSet only, double confidence) {
+                           const ScoresInput& input, StatisticSet only, double confidence,
+                           const SeverityOfRound* severity) {
   Undefined undefined;
-  std::string text = heading(result, input);
+  std::string text = answer(result) + heading(result, input);
   if (result.input.key && only.has(Statistic::disagreement)) {
     text += key_section(result, confidence, undefined);
     if (only.has(Statistic::across_items) && result.input.items > 1) text += raters_section(result, raters);
   }
+  if (severity) text += severity_section(*severity, result.input.key.has_value(), undefined);
   if (only.has(Statistic::icc) && !result.measures.empty())
     text += icc_section(result, confidence, undefined);
+  text += coefficients_section(result, only, undefined);
   if (!result.measures.empty() &&
       only.has_any({Statistic::exact, Statistic::kappa, Statistic::bias, Statistic::limits_of_agreement}))
     text += pairs_section(result.measures.back(), raters);
-  return text + undefined.text();
+  return text + cautions_section(result) + undefined.text();
 }
 
 }  // namespace evenhand::report

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <array>
 #include <cstdint>
 #include <numeric>
 #include <string>
@@ -12,29 +13,52 @@
 namespace evenhand::scores {
 namespace {
 
-void put_number(std::string& out, std::uint64_t number) {
-  for (; number >= 128; number >>= 7U) out.push_back(static_cast<char>((number & 127U) | 128U));
-  out.push_back(static_cast<char>(number));
-}
+/// The canonical form on its way into the hash.
+class Canonical {
+ public:
+  void byte(char c) {
+    if (used_ == block_.size()) flush();
+    block_[used_++] = c;
+  }
+  void number(std::uint64_t number) {
+    for (; number >= 128; number >>= 7U) byte(static_cast<char>((number & 127U) | 128U));
+    byte(static_cast<char>(number));
+  }
+  void bytes(std::string_view text) {
+    for (const char c : text) byte(c);
+  }
+  void text(std::string_view text) {
+    number(text.size());
+    bytes(text);
+  }
+  std::string finish() {
+    flush();
+    return hash_.finish();
+  }
 
-void put_text(std::string& out, std::string_view text) {
-  put_number(out, text.size());
-  out.append(text);
-}
+ private:
+  void flush() {
+    hash_.add({block_.data(), used_});
+    used_ = 0;
+  }
+  std::array<char, 65536> block_{};
+  std::size_t used_ = 0;
+  base::Fingerprinter hash_;
+};
 
 /// Places of names in the order of their bytes.
 using Ranks = std::vector<std::uint32_t>;
 
 template <class T>
-Ranks put_names(std::string& out, const std::vector<T>& names) {
+Ranks put_names(Canonical& out, const std::vector<T>& names) {
   std::vector<std::uint32_t> order(names.size());
   std::iota(order.begin(), order.end(), 0U);
   std::sort(order.begin(), order.end(),
             [&](std::uint32_t a, std::uint32_t b) { return text_in(names[a]) < text_in(names[b]); });
-  put_number(out, names.size());
+  out.number(names.size());
   Ranks ranks(names.size());
   for (std::uint32_t rank = 0; rank < order.size(); ++rank) {
-    put_text(out, text_in(names[order[rank]]));
+    out.text(text_in(names[order[rank]]));
     ranks[order[rank]] = rank;
   }
   return ranks;
@@ -55,13 +79,13 @@ void sort_by(Rows& rows, std::size_t digits, DigitOf digit_of) {
 }
 
 template <class DigitOf>
-void put_runs(std::string& out, const Rows& rows, DigitOf digit_of) {
+void put_runs(Canonical& out, const Rows& rows, DigitOf digit_of) {
   for (std::size_t begin = 0; begin < rows.size();) {
     const std::uint32_t digit = digit_of(rows[begin]);
     std::size_t end = begin + 1;
     while (end < rows.size() && digit_of(rows[end]) == digit) ++end;
-    put_number(out, digit);
-    put_number(out, end - begin);
+    out.number(digit);
+    out.number(end - begin);
     begin = end;
   }
 }
@@ -69,7 +93,8 @@ void put_runs(std::string& out, const Rows& rows, DigitOf digit_of) {
 }  // namespace
 
 std::string fingerprint(const ScoreTable& table) {
-  std::string out = "evenhand scores 2";
+  Canonical out;
+  out.bytes("evenhand scores 2");
   const Ranks round = put_names(out, table.rounds()), sitting = put_names(out, table.sittings());
   const Ranks rater = put_names(out, table.raters()), case_ = put_names(out, table.cases());
   const Ranks item = put_names(out, table.items()), category = put_names(out, table.categories());
@@ -111,24 +136,24 @@ std::string fingerprint(const ScoreTable& table) {
   put_runs(out, rows, [&](std::uint32_t row) { return static_cast<std::uint32_t>(table.status(row)); });
 
   const auto put_texts = [&](auto text_of_row) {
-    for (const std::uint32_t row : rows) put_text(out, text_of_row(row));
+    for (const std::uint32_t row : rows) out.text(text_of_row(row));
   };
-  out.push_back(table.has_seconds() ? 's' : '-');
+  out.byte(table.has_seconds() ? 's' : '-');
   if (table.has_seconds())
     put_texts([&](std::uint32_t row) { return table.seconds(row) ? text_of(*table.seconds(row)) : ""; });
-  out.push_back(table.has_times() ? 't' : '-');
+  out.byte(table.has_times() ? 't' : '-');
   if (table.has_times())
     put_texts([&](std::uint32_t row) {
       return table.at(row) ? std::to_string(table.at(row)->time_since_epoch().count()) : "";
     });
-  out.push_back(table.has_case_versions() ? 'v' : '-');
+  out.byte(table.has_case_versions() ? 'v' : '-');
   if (table.has_case_versions()) put_texts([&](std::uint32_t row) { return table.case_version(row); });
   const auto names = table.note_names();
   const Ranks note_rank = put_names(out, names);
   std::vector<std::size_t> by_rank(names.size());
   for (std::size_t n = 0; n < names.size(); ++n) by_rank[note_rank[n]] = n;
   for (const std::size_t n : by_rank) put_texts([&](std::uint32_t row) { return table.note(row, n); });
-  return base::fingerprint(out);
+  return out.finish();
 }
 
 }  // namespace evenhand::scores

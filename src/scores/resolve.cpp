@@ -245,21 +245,31 @@ class RoundResolver {
   // Cases come from the round's own rows: a standing key may know cases that nobody scored here.
   void collect_rows() {
     std::vector<bool> here(table_.cases().size());
-    for (std::size_t row = 0; row < table_.size(); ++row)
-      if (belongs(table_, row, round_, key_) == Belongs::yes) here[table_.scored_case(row)] = true;
+    size_ = 0;
+    for (std::size_t row = 0; row < table_.size(); ++row) {
+      if (belongs(table_, row, round_, key_) != Belongs::yes) continue;
+      here[table_.scored_case(row)] = true;
+      ++size_;
+    }
+    every_row_ = size_ == table_.size();
+    if (every_row_) return;
     for (std::size_t row = 0; row < table_.size(); ++row) {
       const Belongs how = belongs(table_, row, round_, key_);
       if (how == Belongs::yes || (how == Belongs::as_standing_key && here[table_.scored_case(row)]))
-        rows_.push_back(row);
+        rows_.push_back(static_cast<std::uint32_t>(row));
     }
+    size_ = rows_.size();
   }
+
+  /// The i-th row of the round.
+  std::size_t row_at(std::size_t i) const { return every_row_ ? i : rows_[i]; }
 
   void collect_sittings() {
     std::unordered_map<std::uint64_t, std::uint32_t> known;
     std::uint64_t last = std::numeric_limits<std::uint64_t>::max();
     std::uint32_t place = 0;
-    sat_of_row_.reserve(rows_.size());
-    for (const std::size_t row : rows_) {
+    for (std::size_t i = 0; i < size_; ++i) {
+      const std::size_t row = row_at(i);
       const bool standing = table_.round(row) != round_;
       const std::uint64_t pair = (static_cast<std::uint64_t>(table_.rater(row)) << 32) | table_.sitting(row);
       if (pair != last || standing) {
@@ -290,8 +300,8 @@ class RoundResolver {
     column_.assign(sat_.size(), nothing);
     case_.assign(table_.cases().size(), nothing);
     item_.assign(std::max<std::size_t>(table_.items().size(), 1), nothing);
-    for (std::size_t i = 0; i < rows_.size(); ++i) {
-      const std::size_t row = rows_[i];
+    for (std::size_t i = 0; i < size_; ++i) {
+      const std::size_t row = row_at(i);
       const Sat& sat = sat_[sat_of_row_[i]];
       std::uint32_t& column = each_stands_alone(sat) ? column_[sat_of_row_[i]] : rater[sat.rater];
       if (column == nothing) {
@@ -328,7 +338,7 @@ class RoundResolver {
 
   void choose() {
     counts_.assign(out_.raters.size() * out_.cases.size(), nothing);
-    for (std::size_t i = 0; i < rows_.size(); ++i) {
+    for (std::size_t i = 0; i < size_; ++i) {
       std::uint32_t& chosen = counts_[met(i)];
       const std::uint32_t mine = sat_of_row_[i];
       if (chosen == nothing || (chosen != mine && counts_before(sat_[mine], sat_[chosen]))) chosen = mine;
@@ -336,14 +346,14 @@ class RoundResolver {
   }
 
   std::size_t met(std::size_t i) const {
-    return column_[sat_of_row_[i]] * out_.cases.size() + case_[table_.scored_case(rows_[i])];
+    return column_[sat_of_row_[i]] * out_.cases.size() + case_[table_.scored_case(row_at(i))];
   }
 
   void fill() {
     const std::size_t plane = out_.raters.size() * out_.cases.size();
     out_.cells.assign(out_.items.size() * plane, Cell{});
-    for (std::size_t i = 0; i < rows_.size(); ++i) {
-      const std::size_t row = rows_[i];
+    for (std::size_t i = 0; i < size_; ++i) {
+      const std::size_t row = row_at(i);
       const bool scored = table_.category(row) != nothing;
       if (counts_[met(i)] != sat_of_row_[i]) {
         if (scored) ++out_.superseded;
@@ -372,9 +382,11 @@ class RoundResolver {
   const Categories& categories_;
   std::uint32_t round_, key_;
   Resolved out_;
-  std::vector<std::size_t> rows_;
+  std::size_t size_ = 0;             // rows of the round
+  bool every_row_ = false;           // ... are all there are; rows_ is then empty
+  std::vector<std::uint32_t> rows_;  // of the table
   std::vector<Sat> sat_;
-  std::vector<std::uint32_t> sat_of_row_;   // row of the round -> place in sat_
+  Codes sat_of_row_;                        // row of the round -> place in sat_
   std::vector<bool> timed_;                 // rater -> every sitting has a time
   std::vector<std::uint32_t> column_;       // place in sat_ -> column
   std::vector<std::uint32_t> case_, item_;  // of the table -> of the round

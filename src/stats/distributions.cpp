@@ -65,7 +65,15 @@ Result<double> normal_upper_tail(double z) {
 Result<double> t_quantile(double p, double df) {
   if (auto ok = first_fault({check_probability(p), check_positive(df, "degrees of freedom")}); !ok)
     return tl::unexpected(ok.error());
-  return finite(bm::quantile(bm::students_t_distribution<double, Policy>(df), p), "t quantile");
+  // Thousands of intervals in a row share one number of cases, and the quantile costs more than all the
+  // rest of them: the last one is kept.
+  thread_local double last_p = 0.0, last_df = 0.0, last = 0.0;
+  if (p != last_p || df != last_df) {
+    last = bm::quantile(bm::students_t_distribution<double, Policy>(df), p);
+    last_p = p;
+    last_df = df;
+  }
+  return finite(last, "t quantile");
 }
 
 Result<double> t_upper_tail(double t, double df) {

@@ -7,6 +7,12 @@
 
 namespace evenhand::stats {
 
+/// A value that occurs so many times. Scores on a scale of few steps have few different ones.
+struct Counted {
+  double value;
+  std::size_t count;
+};
+
 /// Mean and sum of squared deviations from it.
 struct Moments {
   std::size_t n;
@@ -18,6 +24,7 @@ struct Moments {
 /// digits of the noise. Values are finite (the caller has checked).
 /// Errors: undefined  no value
 Result<Moments> moments(std::span<const double> values);
+Result<Moments> moments(std::span<const Counted> values);
 
 /// Standard deviation with divisor n - 1.
 /// Errors: undefined  fewer than two values

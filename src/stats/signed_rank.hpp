@@ -4,6 +4,7 @@
 #include <span>
 
 #include "base/error.hpp"
+#include "stats/moments.hpp"
 
 namespace evenhand::stats {
 
@@ -29,6 +30,8 @@ struct SignedRank {
 /// Wilcoxon F (1945). Biometrics Bulletin 1:80-83; ties as in Hollander M, Wolfe DA (1973),
 /// Nonparametric Statistical Methods.
 Result<SignedRank> signed_rank(std::span<const double> differences,
+                               SignedRankMethod method = SignedRankMethod::automatic);
+Result<SignedRank> signed_rank(std::span<const Counted> differences,
                                SignedRankMethod method = SignedRankMethod::automatic);
 
 }  // namespace evenhand::stats

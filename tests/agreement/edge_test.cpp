@@ -155,8 +155,8 @@ TEST_CASE("percent agreement without a case has no value", "[edge]") {
 }
 
 TEST_CASE("bias needs a case, its limits two, its test a spread", "[edge]") {
-  CHECK(says(bias({}, {}).bias.estimate, "no case"));
-  CHECK(says(bias({}, {}).mae, "no case"));
+  CHECK(says(bias(std::vector<double>(), std::vector<double>()).bias.estimate, "no case"));
+  CHECK(says(bias(std::vector<double>(), std::vector<double>()).mae, "no case"));
   const std::vector<double> a{3}, b{1}, c{3, 4, 5}, d{1, 2, 3};
   CHECK(*bias(a, b).bias.estimate == 2.0);
   CHECK(says(bias(a, b).bias.lower, "fewer than two"));
@@ -272,7 +272,11 @@ TEST_CASE("what does not go with the level says so", "[edge]") {
   CHECK(nominal.disagreement.differences.empty());
   CHECK(nominal.disagreement.key_by_score.size() == 4);
   CHECK(says(result->across_items.bias.estimate, "no order"));
-  CHECK(says(nominal.components_reml.case_, "not yet available"));
+  CHECK(says(nominal.icc_reml.components.case_, "no distances"));
+  CHECK(says(nominal.kendall_w.w, "no order"));
+  CHECK(says(nominal.krippendorff_alpha.ordinal.estimate, "no order"));
+  CHECK(says(nominal.gwet.quadratic.estimate.estimate, "no order"));
+  CHECK(nominal.krippendorff_alpha.nominal.estimate.defined());
 }
 
 TEST_CASE("without a key there is no disagreement, and nothing is computed that was not asked for",

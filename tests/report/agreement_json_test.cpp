@@ -28,7 +28,7 @@ agreement::ScoreMatrix shrout_fleiss() {
 }
 
 json as_json(const agreement::ScoreMatrix& m, agreement::StatisticSet only = agreement::StatisticSet::all()) {
-  const auto result = agreement::agreement(m, {.level = agreement::Level::interval, .only = only});
+  const auto result = agreement::Agreement::of(m, {.level = agreement::Level::interval, .only = only});
   REQUIRE(result);
   std::ostringstream out;
   report::write_agreement_json(out, *result, m.raters, {.round = "", .statuses = {}, .fingerprint = "f"},
@@ -84,11 +84,11 @@ TEST_CASE("every key of the interface is there, with a reason where there is no 
 
 TEST_CASE("numbers are read back as the same doubles") {
   const auto m = shrout_fleiss();
-  const auto result = agreement::agreement(m, {.level = agreement::Level::interval});
+  const auto result = agreement::Agreement::of(m, {.level = agreement::Level::interval});
   REQUIRE(result);
   const json j = as_json(m);
   CHECK(j.at("measures").at(0).at("icc").at(1).at("estimate").get<double>() ==
-        *result->measures.at(0).icc[1].icc.estimate);
+        *result->measure(0).icc[1].icc.estimate);
 }
 
 TEST_CASE("what was not asked for is left out") {
@@ -103,7 +103,7 @@ TEST_CASE("what was not asked for is left out") {
 TEST_CASE("the flat table holds the same numbers, one a row") {
   const auto m = shrout_fleiss();
   const auto only = agreement::StatisticSet{agreement::Statistic::icc};
-  const auto result = agreement::agreement(m, {.level = agreement::Level::interval, .only = only});
+  const auto result = agreement::Agreement::of(m, {.level = agreement::Level::interval, .only = only});
   REQUIRE(result);
   std::ostringstream out;
   report::write_agreement_csv(out, *result, m.raters, only);

@@ -104,7 +104,7 @@ TEST_CASE("decimal scores tie in spite of their rounding") {
 TEST_CASE("zeros alone leave nothing to rank", "[edge]") {
   const std::vector<double> zeros(5, 0.0);
   CHECK(signed_rank(zeros).error().code == Errc::undefined);
-  CHECK(signed_rank({}).error().code == Errc::undefined);
+  CHECK(signed_rank(std::span<const double>()).error().code == Errc::undefined);
   const std::vector<double> some{0, 0, 3};
   CHECK(signed_rank(some)->n == 1);
 }

@@ -1,10 +1,14 @@
+#include <future>
 #include <memory>
-#include <sstream>
+#include <optional>
+#include <ostream>
+#include <utility>
 
 #include <CLI/CLI.hpp>
 
 #include "agreement/agreement.hpp"
 #include "agreement/from_scores.hpp"
+#include "base/parallel.hpp"
 #include "cli/commands.hpp"
 #include "cli/library_input.hpp"
 #include "cli/library_key.hpp"
@@ -12,6 +16,8 @@
 #include "cli/scores_input.hpp"
 #include "report/agreement_json.hpp"
 #include "report/agreement_text.hpp"
+#include "severity/from_matrix.hpp"
+#include "severity/severity.hpp"
 
 namespace evenhand::cli {
 namespace {
@@ -31,9 +37,10 @@ struct Options {
   std::string only;
   std::string pairs;
   double confidence = 0.95;
-  std::size_t bootstrap = 0;
+  bool explain = false;
+  std::size_t bootstrap = 2000;
   std::uint64_t seed = 1;
-  std::size_t threads = 1;
+  std::size_t threads = base::hardware_threads();
 };
 
 /// Categories and level come from the instrument where one is named; so does the key, from its cases, when no
@@ -54,27 +61,94 @@ Result<scores::ScoreTable> take_from_instrument(const Options& options, scores::
   return with_library_key(std::move(table), resolve.key, *library, options.instrument);
 }
 
-std::string rendered(const agreement::AgreementResult& result, const std::vector<std::string>& raters,
-                     const report::ScoresInput& facts, const Options& options, agreement::StatisticSet only) {
+/// What a person reads: pairs of the last measure only, so only those are kept.
+agreement::AgreementResult result_for_text(const agreement::Agreement& agreement) {
+  agreement::AgreementResult result;
+  result.input = agreement.input();
+  for (std::size_t place = 0; place < agreement.measures(); ++place) {
+    if (!result.measures.empty()) result.measures.back().pairs = {};
+    result.measures.push_back(agreement.measure(place));
+  }
+  result.across_items = agreement.across_items();
+  return result;
+}
+
+/// A round ready to be computed, and what is said about its scores.
+struct Round {
+  agreement::Agreement agreement;
+  std::vector<std::string> raters;
+  report::ScoresInput facts;
+  std::optional<report::SeverityOfRound> severity;
+};
+
+void write_round(std::ostream& out, const Round& round, const Options& options,
+                 agreement::StatisticSet only) {
   if (options.output.format == "table")
-    return report::agreement_text(result, raters, facts, only, options.confidence);
-  std::ostringstream out;
-  if (options.output.format == "csv")
-    report::write_agreement_csv(out, result, raters, only);
+    out << report::agreement_text(result_for_text(round.agreement), round.raters, round.facts, only,
+                                  options.confidence, round.severity ? &*round.severity : nullptr)
+        << (options.explain ? report::agreement_explained(only, round.agreement.input().key.has_value())
+                            : "");
+  else if (options.output.format == "csv")
+    report::write_agreement_csv(out, round.agreement, round.raters, only);
   else
-    report::write_agreement_json(out, result, raters, facts, only);
-  return std::move(out).str();
+    report::write_agreement_json(out, round.agreement, round.raters, round.facts, only,
+                                 round.severity ? &*round.severity : nullptr, options.threads);
 }
 
 /// One round is one result; several rounds stand side by side under "rounds".
-std::string joined(const std::vector<std::string>& results, const std::string& format) {
-  if (results.size() == 1) return results.front();
-  std::string text = format == "json" ? "{\"rounds\": [\n" : "";
-  for (std::size_t i = 0; i < results.size(); ++i) {
-    if (i > 0) text += format == "json" ? "," : "\n";
-    text += results[i];
+void write_rounds(std::ostream& out, const std::vector<Round>& rounds, const Options& options,
+                  agreement::StatisticSet only) {
+  const bool wrapped = rounds.size() > 1 && options.output.format == "json";
+  if (wrapped) out << "{\"rounds\": [\n";
+  for (std::size_t i = 0; i < rounds.size(); ++i) {
+    if (i > 0) out << (wrapped ? "," : "\n");
+    write_round(out, rounds[i], options, only);
   }
-  return format == "json" ? text + "]}\n" : text;
+  if (wrapped) out << "]}\n";
+}
+
+agreement::AgreementOptions agreement_options(const Options& options, agreement::Level level,
+                                              agreement::StatisticSet only) {
+  return {.level = level,
+          .pairs = options.pairs == "all"   ? agreement::PairChoice::all
+                   : options.pairs == "key" ? agreement::PairChoice::with_key
+                                            : agreement::PairChoice::automatic,
+          .confidence = options.confidence,
+          .only = only,
+          .resamples = options.bootstrap,
+          .seed = options.seed,
+          .threads = options.threads};
+}
+
+report::SeverityOfRound severity_of(const agreement::ScoreMatrix& matrix, agreement::Level level) {
+  auto ratings = severity::ratings_of(matrix, level);
+  if (!ratings) return tl::unexpected(ratings.error());
+  auto result = severity::severity(*ratings);
+  return report::EstimatedSeverity{std::move(*ratings), std::move(result)};
+}
+
+/// The table is let go as soon as every round is laid out: a file of millions of scores is held once.
+Result<std::vector<Round>> prepare_rounds(scores::ScoreTable table, const scores::ResolveOptions& resolve,
+                                          const Options& options, agreement::StatisticSet only) {
+  auto fingerprint = std::async(options.threads > 1 ? std::launch::async : std::launch::deferred,
+                                [&table] { return scores::fingerprint(table); });
+  auto resolved = scores::resolve(table, resolve);
+  const std::string print = fingerprint.get();
+  if (!resolved) return tl::unexpected(resolved.error());
+  table = scores::ScoreTable();
+  std::vector<Round> rounds;
+  for (scores::Resolved& round : *resolved) {
+    auto facts = input_facts(round);
+    facts.fingerprint = print;
+    const auto level = agreement::level_of(round.level);
+    const auto matrix = agreement::matrix_of(std::exchange(round, {}));
+    auto made = agreement::Agreement::of(matrix, agreement_options(options, level, only));
+    if (!made) return tl::unexpected(made.error());
+    std::optional<report::SeverityOfRound> severity;
+    if (only.has(agreement::Statistic::severity)) severity = severity_of(matrix, level);
+    rounds.push_back({std::move(*made), matrix.raters, std::move(facts), std::move(severity)});
+  }
+  return rounds;
 }
 
 Exit run_agreement(const Options& options, Console& console) {
@@ -86,29 +160,14 @@ Exit run_agreement(const Options& options, Console& console) {
   }
   auto resolve = resolve_options(options.scores);
   if (!resolve) return report_error(console, resolve.error());
-  auto read = read_scores(options.scores, options.output.quiet, console);
+  auto read = read_scores(options.scores, options.output.quiet, console, options.threads);
   if (!read) return Exit::input_at_fault;
-  const auto table = take_from_instrument(options, std::move(*read), *resolve, console);
+  auto table = take_from_instrument(options, std::move(*read), *resolve, console);
   if (!table) return report_error(console, table.error());
-  const auto rounds = scores::resolve(*table, *resolve);
+  const auto rounds = prepare_rounds(std::move(*table), *resolve, options, only);
   if (!rounds) return report_error(console, rounds.error());
-  if (options.bootstrap > 0 && !options.output.quiet)
-    console.err << "Intervals by bootstrap are not yet available; closed-form limits are given.\n";
-
-  std::vector<std::string> results;
-  for (const auto& round : *rounds) {
-    const auto matrix = agreement::matrix_of(round);
-    const auto result =
-        agreement::agreement(matrix, {.level = agreement::level_of(round.level),
-                                      .pairs = options.pairs == "all"   ? agreement::PairChoice::all
-                                               : options.pairs == "key" ? agreement::PairChoice::with_key
-                                                                        : agreement::PairChoice::automatic,
-                                      .confidence = options.confidence,
-                                      .only = only});
-    if (!result) return report_error(console, result.error());
-    results.push_back(rendered(*result, matrix.raters, input_facts(*table, round), options, only));
-  }
-  give(joined(results, options.output.format), options.output, console);
+  give_written([&](std::ostream& out) { write_rounds(out, *rounds, options, only); }, options.output,
+               console);
   return Exit::done;
 }
 
@@ -133,12 +192,14 @@ Command add_agreement(CLI::App& program) {
   command->add_option("--confidence", options->confidence, "Two-sided confidence of the limits")
       ->check(CLI::Range(0.5, 0.9999))
       ->capture_default_str();
-  command->add_option("--bootstrap", options->bootstrap,
-                      "Replicates for intervals by bootstrap (none yet use it)");
-  command->add_option("--seed", options->seed, "Seed of the bootstrap")->capture_default_str();
-  command->add_option("--threads", options->threads, "Threads of the bootstrap")
-      ->check(CLI::Range(1, 256))
+  command
+      ->add_option("--bootstrap", options->bootstrap,
+                   "Resamples of the cases for limits that have no formula; 0: leave those out")
+      ->check(CLI::Range(0, 1000000))
       ->capture_default_str();
+  command->add_option("--seed", options->seed, "Seed of the bootstrap")->capture_default_str();
+  command->add_option("--threads", options->threads, "Threads that share the work (default: all there are)")
+      ->check(CLI::Range(1, 256));
   return {command, [options](Console& console) { return run_agreement(*options, console); }};
 }
 

@@ -1,0 +1,22 @@
+#pragma once
+
+#include <iosfwd>
+
+#include "base/error.hpp"
+#include "severity/ratings.hpp"
+#include "severity/severity.hpp"
+
+namespace evenhand::report {
+
+/// What was estimated, and the scores whose names it needs; or why there is nothing.
+struct EstimatedSeverity {
+  severity::Ratings ratings;
+  severity::Severity result;
+};
+using SeverityOfRound = Result<EstimatedSeverity>;
+
+/// Severity of raters as one JSON object, the group's shift against the key first. A number without a value
+/// is {"estimate": null, "undefined": "why"}.
+void write_severity_json(std::ostream& out, const SeverityOfRound& severity);
+
+}  // namespace evenhand::report
