@@ -1,0 +1,96 @@
+#include <algorithm>
+#include <array>
+#include <string>
+
+#include <fmt/format.h>
+
+#include "coverage/designs.hpp"
+
+namespace evenhand::coverage {
+namespace {
+
+constexpr std::array<std::size_t, 4> cases_of_grid{5, 10, 20, 40};
+constexpr std::array<std::size_t, 4> raters_of_grid{2, 5, 10, 30};
+constexpr std::array severities{Severity::small, Severity::large};
+constexpr std::array<std::string_view, 8> names{"components", "one_way", "coefficients", "alpha",
+                                                "pair",       "across",  "raters_sweep", "ceiling_sweep"};
+constexpr std::size_t resamples = 500;
+
+struct Shaped {
+  Shape shape;
+  double top = 0.6;
+};
+constexpr std::array levels{Shaped{Shape::flat}, Shaped{Shape::ceiling, 0.6}, Shaped{Shape::ceiling, 0.8}};
+
+/// Calls make(population, severity, cases, raters) for the whole grid of such shapes.
+template <class Shapes, class Make>
+std::vector<Design> grid(const Shapes& shapes, Make make) {
+  std::vector<Design> designs;
+  for (const Shaped& s : shapes)
+    for (const Severity severity : severities) {
+      const Population p = population(s.shape, severity, s.top);
+      for (const std::size_t cases : cases_of_grid)
+        for (const std::size_t raters : raters_of_grid)
+          designs.push_back(make(p, name_of(severity), cases, raters));
+    }
+  return designs;
+}
+
+std::vector<Design> pairs() {
+  std::vector<Design> designs;
+  for (const Shaped& s : {Shaped{Shape::continuous}, levels[0], levels[1], levels[2]})
+    for (const Severity severity : severities)
+      for (const std::size_t cases : {5, 10, 20, 40, 80, 200})
+        designs.push_back(pair_design(population(s.shape, severity, s.top), name_of(severity), cases));
+  return designs;
+}
+
+/// Severity by the ratio of the raters' variance to the residual, at a latent ICC of .8.
+std::vector<Design> raters_sweep() {
+  std::vector<Design> designs;
+  for (const double ratio : {0.0, 0.1, 0.25, 0.5, 1.0, 2.0, 4.0})
+    for (const std::size_t cases : {10, 20, 40})
+      for (const std::size_t raters : {2, 3, 4, 5, 6, 8, 10, 15}) {
+        const double residual = 0.25 / (1.0 + ratio);
+        designs.push_back(raters_sweep_design(population(Shape::continuous, 0.25 - residual, residual),
+                                              fmt::format("ratio {}", ratio), cases, raters));
+      }
+  return designs;
+}
+
+std::vector<Design> ceiling_sweep() {
+  std::vector<Design> designs;
+  for (const double top : {0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9})
+    for (const double rater : {0.0, 0.02})
+      for (const std::size_t cases : {10, 20, 40})
+        for (const std::size_t raters : {2, 5, 10})
+          designs.push_back(ceiling_sweep_design(population(Shape::ceiling, rater, 0.25 - rater, top),
+                                                 rater > 0.0 ? "small" : "none", cases, raters));
+  return designs;
+}
+
+}  // namespace
+
+std::span<const std::string_view> parts() { return names; }
+
+std::vector<Design> designs_of(std::string_view part) {
+  constexpr std::array all{Shaped{Shape::continuous}, Shaped{Shape::capped}, levels[0], levels[1], levels[2]};
+  constexpr std::array continuous{Shaped{Shape::continuous}, levels[0], levels[1]};
+  if (part == "components") return grid(all, components_design);
+  if (part == "one_way") return grid(continuous, one_way_design);
+  if (part == "coefficients") return grid(levels, coefficients_design);
+  if (part == "alpha")
+    return grid(levels, [](const Population& p, auto severity, auto cases, auto raters) {
+      return alpha_design(p, severity, cases, raters, resamples);
+    });
+  if (part == "across")
+    return grid(levels, [](const Population& p, auto severity, auto cases, auto raters) {
+      return across_design(p, severity, cases, raters, resamples);
+    });
+  if (part == "pair") return pairs();
+  if (part == "raters_sweep") return raters_sweep();
+  if (part == "ceiling_sweep") return ceiling_sweep();
+  return {};
+}
+
+}  // namespace evenhand::coverage
