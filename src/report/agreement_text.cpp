@@ -130,6 +130,7 @@ std::string icc_section(const AgreementResult& result, double confidence, Undefi
   const bool several = result.measures.size() > 1;
   for (const Measure& m : result.measures) {
     undefined.note(label(m), "ICC", m.icc[1].icc.estimate);
+    if (m.used.raters < 2) continue;
     std::vector<std::string> row{label(m), fmt::format("{} x {}", m.used.cases, m.used.raters)};
     const auto cell = [&](const Icc& icc) {
       row.push_back(decimal_with_limits(icc.icc.estimate, icc.icc.lower, icc.icc.upper));
@@ -144,6 +145,7 @@ std::string icc_section(const AgreementResult& result, double confidence, Undefi
     row.push_back(m.mdc95.agreement ? decimal(*m.mdc95.agreement) : no_value);
     rows.push_back(std::move(row));
   }
+  if (rows.empty()) return "";
   std::vector<TextColumn> columns{{"", Align::left}, {"cases x raters"}};
   if (!several) {
     // One measure: the six forms read better down the page than across.
@@ -246,7 +248,7 @@ std::string answer_with_key(const AgreementResult& result) {
   const auto& across = result.across_items;
   if (!across.exact.estimate) return "";
   std::string text =
-      fmt::format("Raters give the key's score in {}",
+      fmt::format("Raters give the key's score in {} of their scores",
                   percent_with_limits(across.exact.estimate, across.exact.lower, across.exact.upper));
   const Estimate& kappa = across.mean_item_kappa_limits.quadratic;
   if (kappa.estimate)

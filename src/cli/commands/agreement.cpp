@@ -192,6 +192,8 @@ Command add_agreement(CLI::App& program) {
   command->add_option("--confidence", options->confidence, "Two-sided confidence of the limits")
       ->check(CLI::Range(0.5, 0.9999))
       ->capture_default_str();
+  command->add_flag("--explain", options->explain,
+                    "Say in plain words what each number means and when it misleads (table only)");
   command
       ->add_option("--bootstrap", options->bootstrap,
                    "Resamples of the cases for limits that have no formula; 0: leave those out")
