@@ -12,8 +12,9 @@ namespace {
 constexpr std::array<std::size_t, 4> cases_of_grid{5, 10, 20, 40};
 constexpr std::array<std::size_t, 4> raters_of_grid{2, 5, 10, 30};
 constexpr std::array severities{Severity::small, Severity::large};
-constexpr std::array<std::string_view, 8> names{"components", "one_way", "coefficients", "alpha",
-                                                "pair",       "across",  "raters_sweep", "ceiling_sweep"};
+constexpr std::array<std::string_view, 10> names{
+    "components",   "one_way",       "coefficients",      "alpha",      "pair", "across",
+    "raters_sweep", "ceiling_sweep", "remedy_components", "remedy_pair"};
 constexpr std::size_t resamples = 500;
 
 struct Shaped {
@@ -36,12 +37,13 @@ std::vector<Design> grid(const Shapes& shapes, Make make) {
   return designs;
 }
 
-std::vector<Design> pairs() {
+template <class Shapes, class Make>
+std::vector<Design> pairs(const Shapes& shapes, Make make) {
   std::vector<Design> designs;
-  for (const Shaped& s : {Shaped{Shape::continuous}, levels[0], levels[1], levels[2]})
+  for (const Shaped& s : shapes)
     for (const Severity severity : severities)
       for (const std::size_t cases : {5, 10, 20, 40, 80, 200})
-        designs.push_back(pair_design(population(s.shape, severity, s.top), name_of(severity), cases));
+        designs.push_back(make(population(s.shape, severity, s.top), name_of(severity), cases));
   return designs;
 }
 
@@ -75,6 +77,7 @@ std::span<const std::string_view> parts() { return names; }
 
 std::vector<Design> designs_of(std::string_view part) {
   constexpr std::array all{Shaped{Shape::continuous}, Shaped{Shape::capped}, levels[0], levels[1], levels[2]};
+  constexpr std::array for_pairs{Shaped{Shape::continuous}, levels[0], levels[1], levels[2]};
   constexpr std::array continuous{Shaped{Shape::continuous}, levels[0], levels[1]};
   if (part == "components") return grid(all, components_design);
   if (part == "one_way") return grid(continuous, one_way_design);
@@ -87,7 +90,9 @@ std::vector<Design> designs_of(std::string_view part) {
     return grid(levels, [](const Population& p, auto severity, auto cases, auto raters) {
       return across_design(p, severity, cases, raters, resamples);
     });
-  if (part == "pair") return pairs();
+  if (part == "pair") return pairs(for_pairs, pair_design);
+  if (part == "remedy_components") return grid(all, case_degrees_design);
+  if (part == "remedy_pair") return pairs(levels, jackknifed_pair_design);
   if (part == "raters_sweep") return raters_sweep();
   if (part == "ceiling_sweep") return ceiling_sweep();
   return {};

@@ -97,6 +97,7 @@ struct Silent {
   double share_at_end;
   std::string_view statistic, name;
 };
+constexpr std::array<std::string_view, 3> swept{"ICC(2,1)", "icc_reml agreement", "SEM agreement"};
 constexpr std::array silent_below{
     Silent{0.4, "ICC(2,1)", "ICC(2,1), under 40 % at an end"},
     Silent{0.5, "ICC(2,1)", "ICC(2,1), under 50 % at an end"},
@@ -161,6 +162,7 @@ Design ceiling_sweep_design(const Population& p, std::string_view severity, std:
   return {cell_of("ceiling_sweep", p, severity, cases, raters), [=](base::Random& random) {
             const RatingTable table = draw(p, cases, raters, Raters::crossed, random);
             std::vector<Outcome> outcomes = intervals_of(table, truths);
+            std::erase_if(outcomes, [](const Outcome& o) { return !std::ranges::count(swept, o.statistic); });
             const double at_end = share_at_an_end(table);
             for (const Silent& rule : silent_below) {
               if (at_end >= rule.share_at_end) continue;
