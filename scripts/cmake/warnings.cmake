@@ -11,6 +11,11 @@ if(EVENHAND_SANITIZE)
   add_link_options(-fsanitize=address,undefined)
 endif()
 
+if(EVENHAND_SANITIZE_THREADS)
+  add_compile_options(-fsanitize=thread -fno-omit-frame-pointer)
+  add_link_options(-fsanitize=thread)
+endif()
+
 # The fuzzer must see which branches of the library an input takes, not only of the target.
 if(EVENHAND_FUZZ)
   add_compile_options(-fsanitize=fuzzer-no-link)

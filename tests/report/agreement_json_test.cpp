@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "agreement/agreement.hpp"
+#include "base/random.hpp"
 
 using namespace evenhand;
 using nlohmann::json;
@@ -109,4 +110,32 @@ TEST_CASE("the flat table holds the same numbers, one a row") {
   report::write_agreement_csv(out, *result, m.raters, only);
   CHECK(out.str().starts_with("measure,raters,statistic,value,undefined\n"));
   CHECK(out.str().find("\"icc.ICC(2,1).estimate\",0.289") != std::string::npos);
+}
+
+TEST_CASE("any number of threads writes the same bytes", "[property]") {
+  base::Random random(7);
+  agreement::ScoreMatrix m;
+  m.raters = {"key"};
+  for (int r = 0; r < 40; ++r) m.raters.push_back("r" + std::to_string(r));
+  for (int c = 0; c < 12; ++c) m.cases.push_back("c" + std::to_string(c));
+  m.items = {"1", "2", "3"};
+  m.categories = {"0", "0.1", "0.3", "2"};  // sums in another order differ in the last digit
+  m.key = 0;
+  m.resize_cells();
+  for (auto& cell : m.cells)
+    cell.category = random.chance(.1) ? -1 : static_cast<std::int32_t>(random.index(4));
+  const auto text = [&](std::size_t threads) {
+    const auto only = agreement::StatisticSet::all();
+    const auto result = agreement::Agreement::of(
+        m, {.pairs = agreement::PairChoice::all, .resamples = 300, .threads = threads});
+    REQUIRE(result);
+    std::ostringstream out;
+    report::write_agreement_json(out, *result, m.raters, {.round = "", .statuses = {}, .fingerprint = "f"},
+                                 only, nullptr, threads);
+    return out.str();
+  };
+  const std::string one = text(1);
+  CHECK(json::parse(one).at("measures").at(0).at("pairs").size() == 820);
+  CHECK((one == text(3)));
+  CHECK((one == text(8)));
 }
