@@ -42,9 +42,9 @@ Design case_degrees_design(const Population& population, std::string_view severi
 /// Candidates for pairs: Tukey's jackknife by case, of Fisher's z where the statistic ends at 1.
 Design jackknifed_pair_design(const Population& population, std::string_view severity, std::size_t cases);
 
-/// A grid by its name: components, one_way, coefficients, alpha, pair, across; raters_sweep and
-/// ceiling_sweep show from where on a caution is due; remedy_components and remedy_pair measure limits that
-/// the program does not print. Nothing for another name.
+/// A grid by its name: components, one_way, coefficients, alpha, pair, across; raters_sweep,
+/// ceiling_sweep and pair_sweep show from where on a caution is due; remedy_components and remedy_pair
+/// measure limits that the program does not print. Nothing for another name.
 std::vector<Design> designs_of(std::string_view part);
 /// All names.
 std::span<const std::string_view> parts();

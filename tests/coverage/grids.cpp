@@ -12,9 +12,9 @@ namespace {
 constexpr std::array<std::size_t, 4> cases_of_grid{5, 10, 20, 40};
 constexpr std::array<std::size_t, 4> raters_of_grid{2, 5, 10, 30};
 constexpr std::array severities{Severity::small, Severity::large};
-constexpr std::array<std::string_view, 10> names{
-    "components",   "one_way",       "coefficients",      "alpha",      "pair", "across",
-    "raters_sweep", "ceiling_sweep", "remedy_components", "remedy_pair"};
+constexpr std::array<std::string_view, 11> names{
+    "components",    "one_way",    "coefficients",      "alpha",      "pair", "across", "raters_sweep",
+    "ceiling_sweep", "pair_sweep", "remedy_components", "remedy_pair"};
 constexpr std::size_t resamples = 500;
 
 struct Shaped {
@@ -61,13 +61,26 @@ std::vector<Design> raters_sweep() {
 }
 
 std::vector<Design> ceiling_sweep() {
+  std::vector<Shaped> shapes;
+  for (const double top : {0.05, 0.1, 0.2, 0.3, 0.5}) shapes.push_back({Shape::capped, top});
+  for (const double top : {0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9}) shapes.push_back({Shape::ceiling, top});
   std::vector<Design> designs;
-  for (const double top : {0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9})
+  for (const Shaped& s : shapes)
     for (const double rater : {0.0, 0.02})
       for (const std::size_t cases : {10, 20, 40})
         for (const std::size_t raters : {2, 5, 10})
-          designs.push_back(ceiling_sweep_design(population(Shape::ceiling, rater, 0.25 - rater, top),
+          designs.push_back(ceiling_sweep_design(population(s.shape, rater, 0.25 - rater, s.top),
                                                  rater > 0.0 ? "small" : "none", cases, raters));
+  return designs;
+}
+
+std::vector<Design> pair_sweep() {
+  std::vector<Design> designs;
+  for (const double top : {0.3, 0.4, 0.5, 0.7, 0.9})
+    for (const std::size_t cases : {20, 40, 80}) {
+      designs.push_back(pair_design(population(Shape::ceiling, Severity::small, top), "small", cases));
+      designs.back().cell.part = "pair_sweep";
+    }
   return designs;
 }
 
@@ -76,7 +89,8 @@ std::vector<Design> ceiling_sweep() {
 std::span<const std::string_view> parts() { return names; }
 
 std::vector<Design> designs_of(std::string_view part) {
-  constexpr std::array all{Shaped{Shape::continuous}, Shaped{Shape::capped}, levels[0], levels[1], levels[2]};
+  constexpr std::array all{Shaped{Shape::continuous}, Shaped{Shape::capped, 0.3}, levels[0], levels[1],
+                           levels[2]};
   constexpr std::array for_pairs{Shaped{Shape::continuous}, levels[0], levels[1], levels[2]};
   constexpr std::array continuous{Shaped{Shape::continuous}, levels[0], levels[1]};
   if (part == "components") return grid(all, components_design);
@@ -94,6 +108,7 @@ std::vector<Design> designs_of(std::string_view part) {
   if (part == "remedy_components") return grid(all, case_degrees_design);
   if (part == "remedy_pair") return pairs(levels, jackknifed_pair_design);
   if (part == "raters_sweep") return raters_sweep();
+  if (part == "pair_sweep") return pair_sweep();
   if (part == "ceiling_sweep") return ceiling_sweep();
   return {};
 }

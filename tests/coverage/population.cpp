@@ -11,8 +11,6 @@
 namespace evenhand::coverage {
 namespace {
 
-constexpr double capped_share = 0.30;
-
 /// Cuts of a normal value with this variance, from the shares of the levels from the lowest.
 std::vector<double> cuts_at(const std::vector<double>& shares, double variance) {
   std::vector<double> cuts;
@@ -37,7 +35,7 @@ std::string name_of(Shape shape, double top) {
     case Shape::continuous:
       return "continuous";
     case Shape::capped:
-      return "capped 30 %";
+      return fmt::format("capped {:.0f} %", 100.0 * top);
     case Shape::flat:
       return "levels, flat";
     case Shape::ceiling:
@@ -109,7 +107,7 @@ Population population(Shape shape, double rater, double residual, double top) {
   p.rater = rater;
   p.residual = residual;
   if (shape == Shape::flat || shape == Shape::ceiling) p.cuts = cuts_at(shares_of(shape, top), variance);
-  if (shape == Shape::capped) p.cap = *stats::normal_quantile(1.0 - capped_share) * std::sqrt(variance);
+  if (shape == Shape::capped) p.cap = *stats::normal_quantile(1.0 - top) * std::sqrt(variance);
   return p;
 }
 

@@ -12,9 +12,10 @@ namespace evenhand::coverage {
 /// How a score comes from what lies behind it.
 enum class Shape {
   continuous,  ///< it is the latent value
-  capped,      ///< the latent value, cut off so that 30 % of all scores are the highest: a total at its end
-  flat,        ///< levels 0 to 4, each as frequent as the others
-  ceiling,     ///< levels 0 to 4, a given share of all scores at 4
+  capped,   ///< the latent value, cut off so that a given share of all scores is the highest: a total at its
+            ///< end
+  flat,     ///< levels 0 to 4, each as frequent as the others
+  ceiling,  ///< levels 0 to 4, a given share of all scores at 4
 };
 
 /// Cases, raters and the rest as independent normal latent values that add up; the cases' variance is 1.
@@ -34,8 +35,8 @@ struct Population {
 
 inline constexpr std::size_t n_levels = 5;
 
-/// `rater` and `residual` are variances. `top` is the share of scores at 4 for a ceiling; the other levels
-/// share the rest in the ratio 8 : 5.5 : 4 : 2.5, most near the top.
+/// `rater` and `residual` are variances. `top` is the share of scores at 4 for a ceiling, at the cap for
+/// `capped`; the other levels share the rest in the ratio 8 : 5.5 : 4 : 2.5, most near the top.
 Population population(Shape shape, double rater, double residual, double top = 0.6);
 
 /// The two spreads of severity of the main grid: latent ICC .8 in both, the error mostly of the case and
