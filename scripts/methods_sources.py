@@ -4,6 +4,7 @@ Used by scripts/make-methods and scripts/check-methods.
 """
 import csv
 import fnmatch
+import functools
 import pathlib
 import re
 from dataclasses import dataclass, field
@@ -152,19 +153,35 @@ def reference_rows():
 
 
 def counted(note, rows):
-    """"expected.csv, kappa*" -> ["`kappa*` 247"]: how many rows each name has."""
-    after = note.split("expected.csv,", 1)[-1]
-    conditions = re.findall(r"\b(design|method|family)=([\w*:()]+?)(?=[,;.)\s]|$)", after)
-    first = re.split(r"[(.]| with |;|, and tests/", after, maxsplit=1)[0]
-    names = [] if first.strip().startswith("design=") else re.findall(r"[a-z][\w:]*\*?", first)
-    names = [name for name in names if name not in ("and", "the", "with")] or ["*"]
+    """"expected.csv, kappa*" -> (name, conditions, how many rows) for each name in the note.
+
+    "icc_*" does not count what another docstring claims by a longer name such as "icc_reml_*".
+    """
+    names, conditions = names_and_conditions(note)
     answer = []
     for name in names:
-        named = [row for row in rows if fnmatch.fnmatchcase(row["statistic"], name)]
+        longer = [other for other in claimed() if len(other) > len(name) and fnmatch.fnmatchcase(other, name)]
+        named = [row for row in rows if fnmatch.fnmatchcase(row["statistic"], name) and
+                 not any(fnmatch.fnmatchcase(row["statistic"], other) for other in longer)]
         chosen = [row for row in named
                   if all(f"{key}={value}" in row["arguments"].split(";") for key, value in conditions)]
         answer.append((name, conditions if chosen else [], len(chosen or named)))  # a condition is of its own name
     return answer
+
+
+def names_and_conditions(note):
+    after = note.split("expected.csv,", 1)[-1]
+    conditions = re.findall(r"\b(design|method|family)=([\w*:()]+?)(?=[,;.)\s]|$)", after)
+    first = re.split(r"[(.]| with |;|, and tests/", after, maxsplit=1)[0]
+    names = [] if first.strip().startswith("design=") else re.findall(r"[a-z][\w:]*\*?", first)
+    return [name for name in names if name not in ("and", "the", "with")] or ["*"], conditions
+
+
+@functools.cache
+def claimed():
+    """Every name of reference rows that a docstring claims, "*" ends one."""
+    return {name for path in headers() for doc in docstrings(path) for note in doc.rows
+            for name in names_and_conditions(note)[0]}
 
 
 # --- string literals of the C++ sources
