@@ -1,7 +1,8 @@
 # How long VGAM takes for partial-credit severity.
 #   Rscript scripts/reference/severity_time.R RATERS CASES ITEMS SCORES.csv
-# draws scores of 0..4 with a fixed seed, writes them, fits them, and prints the seconds of the fit. The same
-# file through this program: SEVERITY_SCORES=SCORES.csv severity_test "[time]".
+# draws scores of 0..4 with a fixed seed, writes them, fits them, and prints the seconds of the fit (and, apart, of
+# the standard errors) as JSON. The same file through this program: SEVERITY_SCORES=SCORES.csv severity_test
+# "[time]", or scripts/bench severity.
 suppressPackageStartupMessages(library(VGAM))
 a <- commandArgs(TRUE); raters <- as.integer(a[1]); cases <- as.integer(a[2]); items <- as.integer(a[3])
 set.seed(300)
@@ -18,7 +19,7 @@ d$y <- factor(d$score, ordered = TRUE)
 for (f in c("rater", "case", "item")) d[[f]] <- factor(d[[f]])
 contrasts(d$rater) <- contr.sum(raters); contrasts(d$case) <- contr.sum(cases)
 took <- system.time(m <- vglm(y ~ 0 + item + rater + case, acat(parallel = TRUE ~ rater + case - 1), data = d))
-cat(sprintf("VGAM %d scores: fit %.2f s elapsed, %.2f s processor; log likelihood %.8f\n", nrow(d), took[["elapsed"]],
-            took[["user.self"]] + took[["sys.self"]], as.numeric(logLik(m))))
-took <- system.time(V <- vcov(m))
-cat(sprintf("VGAM standard errors: %.2f s elapsed\n", took[["elapsed"]]))
+errors <- system.time(V <- vcov(m))
+cat(sprintf('{"seconds": [%.3f], "processor": [%.3f], "standard_errors": %.3f, "checks": {"scores": %d, "log_likelihood": %.8f}}\n',
+            took[["elapsed"]], took[["user.self"]] + took[["sys.self"]], errors[["elapsed"]], nrow(d),
+            as.numeric(logLik(m))))
