@@ -41,10 +41,15 @@ Design case_degrees_design(const Population& population, std::string_view severi
                            std::size_t raters);
 /// Candidates for pairs: Tukey's jackknife by case, of Fisher's z where the statistic ends at 1.
 Design jackknifed_pair_design(const Population& population, std::string_view severity, std::size_t cases);
+/// The same for alpha, and for the mean item kappa.
+Design jackknifed_alpha_design(const Population& population, std::string_view severity, std::size_t cases,
+                               std::size_t raters);
+Design jackknifed_across_design(const Population& population, std::string_view severity, std::size_t cases,
+                                std::size_t raters);
 
 /// A grid by its name: components, one_way, coefficients, alpha, pair, across; raters_sweep,
-/// ceiling_sweep and pair_sweep show from where on a caution is due; remedy_components and remedy_pair
-/// measure limits that the program does not print. Nothing for another name.
+/// ceiling_sweep and pair_sweep show from where on a caution is due; remedy_components, remedy_pair,
+/// remedy_alpha and remedy_across measure limits that the program does not print. Nothing for another name.
 std::vector<Design> designs_of(std::string_view part);
 /// All names.
 std::span<const std::string_view> parts();

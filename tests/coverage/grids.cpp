@@ -12,9 +12,10 @@ namespace {
 constexpr std::array<std::size_t, 4> cases_of_grid{5, 10, 20, 40};
 constexpr std::array<std::size_t, 4> raters_of_grid{2, 5, 10, 30};
 constexpr std::array severities{Severity::small, Severity::large};
-constexpr std::array<std::string_view, 11> names{
-    "components",    "one_way",    "coefficients",      "alpha",      "pair", "across", "raters_sweep",
-    "ceiling_sweep", "pair_sweep", "remedy_components", "remedy_pair"};
+constexpr std::array<std::string_view, 13> names{
+    "components",  "one_way",      "coefficients",  "alpha",      "pair",
+    "across",      "raters_sweep", "ceiling_sweep", "pair_sweep", "remedy_components",
+    "remedy_pair", "remedy_alpha", "remedy_across"};
 constexpr std::size_t resamples = 500;
 
 struct Shaped {
@@ -106,6 +107,8 @@ std::vector<Design> designs_of(std::string_view part) {
     });
   if (part == "pair") return pairs(for_pairs, pair_design);
   if (part == "remedy_components") return grid(all, case_degrees_design);
+  if (part == "remedy_alpha") return grid(levels, jackknifed_alpha_design);
+  if (part == "remedy_across") return grid(levels, jackknifed_across_design);
   if (part == "remedy_pair") return pairs(levels, jackknifed_pair_design);
   if (part == "raters_sweep") return raters_sweep();
   if (part == "pair_sweep") return pair_sweep();

@@ -7,6 +7,7 @@
 #include "agreement/concordance.hpp"
 #include "agreement/measure.hpp"
 #include "coverage/designs.hpp"
+#include "coverage/draws.hpp"
 #include "coverage/these_raters.hpp"
 
 // Intervals for these very raters: only the cases are a sample. Severities are drawn for each data set, and
@@ -16,47 +17,9 @@ namespace evenhand::coverage {
 namespace {
 
 using agreement::AgreementOptions;
-using agreement::AgreementWeights;
 using agreement::Columns;
 using agreement::Statistic;
 using agreement::Weights;
-
-const agreement::Scale& scale() {
-  static const auto levels = *agreement::make_scale({"0", "1", "2", "3", "4"});
-  return levels;
-}
-
-const AgreementWeights& weights(Weights kind) {
-  static const std::array all{AgreementWeights::by_index(n_levels, Weights::none),
-                              AgreementWeights::by_index(n_levels, Weights::linear),
-                              AgreementWeights::by_index(n_levels, Weights::quadratic)};
-  return all[static_cast<std::size_t>(kind)];
-}
-
-std::vector<double> draw_severities(const Population& p, std::size_t raters, base::Random& random) {
-  std::vector<double> severities(raters);
-  for (double& severity : severities) severity = p.draw_rater(random);
-  return severities;
-}
-
-Columns empty_columns(std::size_t cases, std::size_t raters) {
-  return {scale(), raters, cases, std::vector<std::int32_t>(cases * raters)};
-}
-
-void put(Columns& columns, std::size_t rater, std::size_t case_, double score) {
-  columns.places[rater * columns.cases + case_] = static_cast<std::int32_t>(score);
-}
-
-Columns draw(const Population& p, std::size_t cases, const std::vector<double>& severities,
-             base::Random& random) {
-  Columns columns = empty_columns(cases, severities.size());
-  for (std::size_t i = 0; i < cases; ++i) {
-    const double of_case = random.normal();
-    for (std::size_t j = 0; j < severities.size(); ++j)
-      put(columns, j, i, p.score(of_case + severities[j] + p.draw_rest(random)));
-  }
-  return columns;
-}
 
 Cell cell_of(std::string_view part, const Population& p, std::string_view severity, std::size_t cases,
              std::size_t raters) {
@@ -159,28 +122,6 @@ std::vector<Outcome> pair_on_a_line(const Population& p, std::size_t cases, base
 
 // --- several items beside the key
 
-constexpr std::size_t n_items = 14;
-
-/// Half of a case's variance is common to its items, and half of the rest is the rater's on the whole case.
-std::vector<Columns> draw_items(const Population& p, std::size_t cases, const std::vector<double>& severities,
-                                base::Random& random) {
-  const std::size_t raters = severities.size();
-  std::vector<Columns> items(n_items, empty_columns(cases, raters + 1));
-  const double half = std::sqrt(0.5);
-  std::vector<double> of_visit(raters);
-  for (std::size_t i = 0; i < cases; ++i) {
-    const double of_case = half * random.normal();
-    for (double& visit : of_visit) visit = half * p.draw_rest(random);
-    for (Columns& item : items) {
-      const double latent = of_case + half * random.normal();
-      put(item, raters, i, p.score(latent));
-      for (std::size_t j = 0; j < raters; ++j)
-        put(item, j, i, p.score(latent + severities[j] + of_visit[j] + half * p.draw_rest(random)));
-    }
-  }
-  return items;
-}
-
 std::vector<Outcome> across(const Population& p, std::size_t cases, std::size_t raters, std::size_t resamples,
                             base::Random& random) {
   const auto severities = draw_severities(p, raters, random);
@@ -210,7 +151,7 @@ Design coefficients_design(const Population& p, std::string_view severity, std::
                            std::size_t raters) {
   return {cell_of("coefficients", p, severity, cases, raters), [=](base::Random& random) {
             const auto severities = draw_severities(p, raters, random);
-            return coefficients(draw(p, cases, severities, random), TheseRaters(p, severities));
+            return coefficients(draw_columns(p, cases, severities, random), TheseRaters(p, severities));
           }};
 }
 
@@ -218,7 +159,7 @@ Design alpha_design(const Population& p, std::string_view severity, std::size_t 
                     std::size_t resamples) {
   return {cell_of("alpha", p, severity, cases, raters), [=](base::Random& random) {
             const auto severities = draw_severities(p, raters, random);
-            const Columns columns = draw(p, cases, severities, random);
+            const Columns columns = draw_columns(p, cases, severities, random);
             AgreementOptions options{.only = {Statistic::krippendorff_alpha}};
             options.resamples = resamples;
             options.seed = random.index(1U << 30);

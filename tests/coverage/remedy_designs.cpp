@@ -2,13 +2,15 @@
 #include <array>
 #include <cmath>
 #include <functional>
-#include <optional>
 #include <vector>
 
+#include "agreement/alpha.hpp"
 #include "agreement/concordance.hpp"
 #include "agreement/gwet.hpp"
 #include "agreement/limits_of_agreement.hpp"
+#include "agreement/measure.hpp"
 #include "coverage/designs.hpp"
+#include "coverage/draws.hpp"
 #include "coverage/these_raters.hpp"
 #include "stats/distributions.hpp"
 #include "stats/mean_squares.hpp"
@@ -120,7 +122,28 @@ std::vector<Outcome> by_case_degrees(const Table& table, const Components& c) {
   return outcomes;
 }
 
-// --- pairs: jackknife by case, t limits
+// --- jackknife by case, t limits
+
+enum class Line { as_it_is, fisher_z };
+
+/// without  the statistic without each case; no limits where one of them has no value
+Outcome jackknifed(std::string_view name, double truth, const Value& all, const std::vector<Value>& without,
+                   Line line) {
+  const auto turned = [&](double value) {
+    constexpr double below_one = 1.0 - 1e-9;  // z of 1 is infinite
+    return line == Line::as_it_is ? value : std::atanh(std::clamp(value, -below_one, below_one));
+  };
+  const auto back = [&](double value) { return line == Line::as_it_is ? value : std::tanh(value); };
+  if (!all || without.empty() || !std::ranges::all_of(without, &Value::defined))
+    return {name, truth, no_limits, no_limits};
+  std::vector<double> values;
+  for (const Value& value : without) values.push_back(turned(*value));
+  const auto n = static_cast<double>(values.size());
+  const double half = *stats::t_quantile(upper_tail, n - 1.0) * std::sqrt(jackknife_variance(values));
+  return limits(name, truth, back(turned(*all) - half), back(turned(*all) + half));
+}
+
+// --- pairs
 
 struct Scores {
   std::vector<double> rater, key;
@@ -134,27 +157,6 @@ struct Scores {
 };
 
 using Statistic = std::function<Value(const Scores&)>;
-enum class Line { as_it_is, fisher_z };
-
-Outcome jackknifed(std::string_view name, double truth, const Scores& scores, const Statistic& statistic,
-                   Line line) {
-  const auto turned = [&](double value) {
-    constexpr double below_one = 1.0 - 1e-9;  // z of 1 is infinite
-    return line == Line::as_it_is ? value : std::atanh(std::min(value, below_one));
-  };
-  const auto back = [&](double value) { return line == Line::as_it_is ? value : std::tanh(value); };
-  const Value all = statistic(scores);
-  std::vector<double> without;
-  for (std::size_t i = 0; all && i < scores.rater.size(); ++i) {
-    const Value one = statistic(scores.without(i));
-    if (!one) break;
-    without.push_back(turned(*one));
-  }
-  if (!all || without.size() < scores.rater.size()) return {name, truth, no_limits, no_limits};
-  const auto n = static_cast<double>(without.size());
-  const double half = *stats::t_quantile(upper_tail, n - 1.0) * std::sqrt(jackknife_variance(without));
-  return limits(name, truth, back(turned(*all) - half), back(turned(*all) + half));
-}
 
 agreement::CrossTable cross(const Scores& scores) {
   agreement::CrossTable table(n_levels);
@@ -173,8 +175,8 @@ std::vector<Outcome> jackknifed_pair(const Population& p, std::size_t cases, bas
   }
   const Joint joint = key_and_rater(p, severity);
   const TheseRaters pair(joint);
-  const auto none = AgreementWeights::by_index(n_levels, Weights::none);
-  const auto quadratic = AgreementWeights::by_index(n_levels, Weights::quadratic);
+  const auto& none = weights(Weights::none);
+  const auto& quadratic = weights(Weights::quadratic);
   const auto kappa = [](const AgreementWeights& w) -> Statistic {
     return [&w](const Scores& s) { return agreement::kappa_estimate(cross(s), w); };
   };
@@ -183,7 +185,9 @@ std::vector<Outcome> jackknifed_pair(const Population& p, std::size_t cases, bas
   };
   const auto differences = differences_of(joint);
   const auto add = [&](std::string_view name, double truth, const Statistic& statistic, Line line) {
-    return jackknifed(name, truth, scores, statistic, line);
+    std::vector<Value> without;
+    for (std::size_t i = 0; i < cases; ++i) without.push_back(statistic(scores.without(i)));
+    return jackknifed(name, truth, statistic(scores), without, line);
   };
   return {
       add("kappa", kappa_of(joint, none), kappa(none), Line::fisher_z),
@@ -199,7 +203,63 @@ std::vector<Outcome> jackknifed_pair(const Population& p, std::size_t cases, bas
           Line::as_it_is)};
 }
 
+// --- several raters
+
+std::vector<Outcome> jackknifed_alpha(const Population& p, std::size_t cases, std::size_t raters,
+                                      base::Random& random) {
+  const auto severities = draw_severities(p, raters, random);
+  const auto columns = draw_columns(p, cases, severities, random);
+  const TheseRaters truth(p, severities);
+  const agreement::AlphaUnits units(agreement::CategoryCounts::of(agreement::placings(columns)),
+                                    columns.scale.values);
+  const auto add = [&](std::string_view name, double tends_to, agreement::AlphaMetric metric) {
+    return jackknifed(name, tends_to, agreement::alpha(units, metric),
+                      agreement::alpha_without_each(units, metric), Line::fisher_z);
+  };
+  using agreement::AlphaMetric;
+  return {add("alpha, nominal", truth.alpha_nominal(), AlphaMetric::nominal),
+          add("alpha, ordinal", truth.alpha_ordinal(), AlphaMetric::ordinal),
+          add("alpha, interval", truth.alpha_interval(), AlphaMetric::interval)};
+}
+
+std::vector<Outcome> jackknifed_across(const Population& p, std::size_t cases, std::size_t raters,
+                                       base::Random& random) {
+  const auto severities = draw_severities(p, raters, random);
+  auto items = draw_items(p, cases, severities, random);
+  agreement::AgreementOptions options{.only = {agreement::Statistic::across_items}};
+  options.resamples = 0;
+  const auto kappas = [&] { return agreement::across_items(items, raters, options).mean_item_kappa; };
+  const auto all = kappas();
+  std::vector<Value> none, quadratic;
+  for (std::size_t i = 0; i < cases; ++i) {
+    const auto kept = items;
+    for (auto& item : items)
+      for (std::size_t rater = 0; rater <= raters; ++rater) item.places[rater * cases + i] = -1;
+    const auto without = kappas();
+    none.push_back(without.none.estimate);
+    quadratic.push_back(without.quadratic.estimate);
+    items = kept;
+  }
+  const Joint truth = key_and_raters(p, severities);
+  return {jackknifed("mean item kappa", kappa_of(truth, weights(Weights::none)), all.none.estimate, none,
+                     Line::fisher_z),
+          jackknifed("mean item kappa, quadratic", kappa_of(truth, weights(Weights::quadratic)),
+                     all.quadratic.estimate, quadratic, Line::fisher_z)};
+}
+
 }  // namespace
+
+Design jackknifed_alpha_design(const Population& p, std::string_view severity, std::size_t cases,
+                               std::size_t raters) {
+  return {{"remedy_alpha", p.name, std::string(severity), cases, raters},
+          [=](base::Random& random) { return jackknifed_alpha(p, cases, raters, random); }};
+}
+
+Design jackknifed_across_design(const Population& p, std::string_view severity, std::size_t cases,
+                                std::size_t raters) {
+  return {{"remedy_across", p.name, std::string(severity), cases, raters},
+          [=](base::Random& random) { return jackknifed_across(p, cases, raters, random); }};
+}
 
 Design case_degrees_design(const Population& p, std::string_view severity, std::size_t cases,
                            std::size_t raters) {
