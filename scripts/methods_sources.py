@@ -227,8 +227,10 @@ NO_REASON = {
 
 
 def sources_of_reasons():
-    return [path for module in ("agreement", "severity")
-            for pattern in ("*.hpp", "*.cpp") for path in sorted((ROOT / "src" / module).glob(pattern))]
+    """All of agreement and severity; of competency, which has many other texts, the files that name the type."""
+    paths = [path for module in ("agreement", "severity", "competency")
+             for pattern in ("*.hpp", "*.cpp") for path in sorted((ROOT / "src" / module).glob(pattern))]
+    return [path for path in paths if path.parent.name != "competency" or "Reason(" in path.read_text()]
 
 
 # --- tests

@@ -85,6 +85,10 @@ TEST_CASE("what is too little for a limit is said in words", "[edge]") {
   CHECK(single.cases == 1);
   CHECK(*single.share == 1.0);
   CHECK(single.lower.why() == "one case says nothing about the next; two are the least");
+  CHECK(single.observed_effect.why() == "one case shows no spread between cases");
+  CHECK(agreement_limit(even_cases(2, 7, 14), 0.97, 0.10).observed_effect.why() ==
+        "every score came out alike, so the cases show no spread");
+  CHECK(agreement_limit(even_cases(2, 7, 9), 1.0, 0.10).lower.why() == "the level lies outside (0, 1)");
 }
 
 TEST_CASE("flawless cases have a limit below one, and hopeless ones above zero", "[edge]") {

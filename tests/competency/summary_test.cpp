@@ -211,6 +211,28 @@ TEST_CASE("items with levels of their own are not counted together", "[edge]") {
   CHECK(mix.comparable.why() == "the items have different levels, which cannot be counted together");
 }
 
+TEST_CASE("where no key counts, mix, wide errors and kappa say so", "[edge]") {
+  AnswerKey key = blank_key(4);
+  add_case(key, "otter", "rrrr");
+  std::vector<scores::Score> rows;
+  add_scores(rows, "ana", "otter", "0123");
+  const Summary ana = group_of(std::move(key), rows).summary(0);
+  CHECK(ana.mix.comparable.why() == "no key that counts");
+  CHECK(ana.wide.share.why() == "no score stands beside a key");
+  CHECK(ana.mean_kappa.why() == "no item has a kappa");
+}
+
+TEST_CASE("raters who are right throughout show no correlation within cases", "[edge]") {
+  AnswerKey key = blank_key(4);
+  add_case(key, "otter", "0123");
+  add_case(key, "heron", "4321");
+  std::vector<scores::Score> rows;
+  add_scores(rows, "ana", "otter", "0123");
+  add_scores(rows, "ana", "heron", "4321");
+  const std::vector<Summary> alone{group_of(std::move(key), rows).summary(0)};
+  CHECK(case_correlation(alone, 0.20).estimate.why() == "every score of a rater came out alike");
+}
+
 TEST_CASE("slips are counted by whoever can name them") {
   const Group group = small_group();
   CHECK_FALSE(group.summary(1).slips);
@@ -268,7 +290,8 @@ TEST_CASE("the correlation within cases is found where it was put", "[property]"
   CHECK(found.raters == 40);
   CHECK(found.cases == 40 * 24);
   CHECK(found.above_warning);
-  CHECK_FALSE(case_correlation(std::span(raters).first(0), 0.20).estimate);
+  CHECK(case_correlation(std::span(raters).first(0), 0.20).estimate.why() ==
+        "no rater has two cases with two scores that count");
 }
 
 TEST_CASE("a key that ready raters contradict with one voice is suspect") {
