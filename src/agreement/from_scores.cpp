@@ -23,8 +23,8 @@ ScoreMatrix matrix_of(const scores::Resolved& resolved) {
   matrix.key = resolved.key;
   matrix.resize_cells();
   for (std::size_t item = 0; item < resolved.items.size(); ++item)
-    for (std::size_t case_ = 0; case_ < resolved.cases.size(); ++case_)
-      for (std::size_t rater = 0; rater < resolved.raters.size(); ++rater) {
+    for (std::size_t rater = 0; rater < resolved.raters.size(); ++rater)
+      for (std::size_t case_ = 0; case_ < resolved.cases.size(); ++case_) {
         const scores::Cell& cell = resolved.at(item, rater, case_);
         if (cell.scored()) matrix.at(item, rater, case_) = {cell.category, cell.filled()};
       }

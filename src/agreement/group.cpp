@@ -30,6 +30,22 @@ std::vector<std::size_t> group_of(const Columns& columns, std::optional<std::siz
   return group;
 }
 
+/// How many scores of these raters there are, and how many cases have one of each.
+Used used_of(const Columns& columns, const std::vector<std::size_t>& group) {
+  std::vector<std::size_t> scores(columns.cases);
+  for (const std::size_t rater : group) {
+    const auto places = columns.of(rater);
+    for (std::size_t i = 0; i < columns.cases; ++i) scores[i] += places[i] >= 0 ? 1 : 0;
+  }
+  Used used{.raters = group.size()};
+  for (const std::size_t n : scores) {
+    const bool complete = n == group.size();
+    used.cases += complete ? 1 : 0;
+    (complete ? used.scores : used.left_out) += n;
+  }
+  return used;
+}
+
 RatingTable table_of(const Columns& columns, const std::vector<std::size_t>& group) {
   RatingTable table(columns.cases, group.size());
   for (std::size_t j = 0; j < group.size(); ++j) {
@@ -55,6 +71,10 @@ std::vector<std::int32_t> places_of(const Columns& columns, const std::vector<st
 
 constexpr std::initializer_list<Statistic> from_mean_squares{Statistic::icc, Statistic::components,
                                                              Statistic::sem, Statistic::mdc95};
+
+constexpr std::initializer_list<Statistic> of_the_table{Statistic::icc,      Statistic::components,
+                                                        Statistic::icc_reml, Statistic::sem,
+                                                        Statistic::mdc95,    Statistic::kendall_w};
 
 void undefine_mean_squares(Measure& result, Reason reason, const StatisticSet& only) {
   if (only.has(Statistic::icc))
@@ -243,17 +263,18 @@ void add_group(Measure& result, const Columns& columns, std::optional<std::size_
                const AgreementOptions& options) {
   for (std::size_t i = 0; i < icc_forms.size(); ++i) result.icc[i].form = icc_forms[i];
   const auto group = group_of(columns, key);
-  const RatingTable all = table_of(columns, group);
-  const RatingTable complete = all.complete_cases();
-  result.used = {group.size(), complete.cases(), complete.ratings(), all.ratings() - complete.ratings()};
-  add_interval_statistics(result, all, complete, options);
+  result.used = used_of(columns, group);
+  if (options.only.has_any(of_the_table)) {
+    const RatingTable all = table_of(columns, group);
+    add_interval_statistics(result, all, all.complete_cases(), options);
+    if (options.only.has(Statistic::kendall_w))
+      result.kendall_w = columns.scale.ordered() ? kendall_w(all) : RankConcordance::undefined(no_order);
+  }
   if (options.only.has_any({Statistic::krippendorff_alpha, Statistic::fleiss_kappa, Statistic::conger_kappa,
                             Statistic::light_kappa, Statistic::gwet})) {
     const auto places = places_of(columns, group);
     add_category_statistics(result, {places, group.size(), columns.cases, columns.scale.size()}, options);
   }
-  if (options.only.has(Statistic::kendall_w))
-    result.kendall_w = columns.scale.ordered() ? kendall_w(all) : RankConcordance::undefined(no_order);
 }
 
 }  // namespace evenhand::agreement

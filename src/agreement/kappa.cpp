@@ -3,7 +3,9 @@
 #include <algorithm>
 #include <cassert>
 #include <cmath>
+#include <optional>
 #include <utility>
+#include <vector>
 
 #include "stats/distributions.hpp"
 
@@ -16,17 +18,24 @@ constexpr Reason one_category{
 constexpr double root_of_rounding = 1e-7;
 constexpr double rounding = 1e-15;
 
-/// One rater's categories that occur, with their share of the cases.
-struct Margin {
-  std::vector<std::size_t> category;
-  std::vector<double> share;
+/// A cross table as shares of its cases, the categories that nobody used left out of rows and columns.
+struct Shares {
+  std::vector<std::size_t> row_category, column_category;
+  std::vector<double> row, column;  // margins
+  std::vector<double> cell;         // row by row
 };
 
-struct Margins {
-  Margin row, column;
-};
+/// The categories that occur, and their shares.
+void keep_used(const std::vector<std::size_t>& counts, double n, std::vector<std::size_t>& category,
+               std::vector<double>& share) {
+  for (std::size_t i = 0; i < counts.size(); ++i)
+    if (counts[i] > 0) {
+      category.push_back(i);
+      share.push_back(static_cast<double>(counts[i]) / n);
+    }
+}
 
-Margins margins_of(const CrossTable& table) {
+Shares shares_of(const CrossTable& table) {
   const std::size_t q = table.categories();
   std::vector<std::size_t> rows(q), columns(q);
   for (std::size_t i = 0; i < q; ++i)
@@ -35,15 +44,16 @@ Margins margins_of(const CrossTable& table) {
       columns[j] += table.at(i, j);
     }
   const auto n = static_cast<double>(table.cases());
-  Margins margins;
-  for (std::size_t i = 0; i < q; ++i) {
-    if (rows[i])
-      margins.row.category.push_back(i), margins.row.share.push_back(static_cast<double>(rows[i]) / n);
-    if (columns[i])
-      margins.column.category.push_back(i),
-          margins.column.share.push_back(static_cast<double>(columns[i]) / n);
-  }
-  return margins;
+  Shares shares;
+  for (auto* list : {&shares.row_category, &shares.column_category}) list->reserve(q);
+  for (auto* list : {&shares.row, &shares.column}) list->reserve(q);
+  keep_used(rows, n, shares.row_category, shares.row);
+  keep_used(columns, n, shares.column_category, shares.column);
+  shares.cell.reserve(shares.row.size() * shares.column.size());
+  for (const std::size_t i : shares.row_category)
+    for (const std::size_t j : shares.column_category)
+      shares.cell.push_back(static_cast<double>(table.at(i, j)) / n);
+  return shares;
 }
 
 double weight_at(std::size_t i, std::size_t j, double span, Weights weights) {
@@ -82,46 +92,45 @@ struct Sums {
   double variance_null = 0.0;
 };
 
-Sums sums_of(const CrossTable& table, const AgreementWeights& w, const Margins& margins) {
-  const Margin &row = margins.row, &column = margins.column;
-  const auto n = static_cast<double>(table.cases());
-  const std::size_t rows = row.category.size(), columns = column.category.size();
-  std::vector<double> mean_row(rows), mean_column(columns);
+/// Room that the weightings of one table share.
+struct Scratch {
+  std::vector<double> weight, mean_row, mean_column;
+};
+
+Sums sums_of(const Shares& shares, const AgreementWeights& w, Scratch& scratch) {
+  const std::size_t rows = shares.row.size(), columns = shares.column.size();
+  scratch.weight.resize(rows * columns);
+  scratch.mean_row.assign(rows, 0.0);
+  scratch.mean_column.assign(columns, 0.0);
   Sums sums;
-  for (std::size_t a = 0; a < rows; ++a)
-    for (std::size_t b = 0; b < columns; ++b) {
-      const std::size_t i = row.category[a], j = column.category[b];
-      mean_row[a] += w(i, j) * column.share[b];
-      mean_column[b] += w(i, j) * row.share[a];
-      sums.disagreement_observed += (1.0 - w(i, j)) * static_cast<double>(table.at(i, j)) / n;
-      sums.disagreement_chance += (1.0 - w(i, j)) * row.share[a] * column.share[b];
+  for (std::size_t a = 0, at = 0; a < rows; ++a)
+    for (std::size_t b = 0; b < columns; ++b, ++at) {
+      const double weight = w(shares.row_category[a], shares.column_category[b]);
+      scratch.weight[at] = weight;
+      scratch.mean_row[a] += weight * shares.column[b];
+      scratch.mean_column[b] += weight * shares.row[a];
+      sums.disagreement_observed += (1.0 - weight) * shares.cell[at];
+      sums.disagreement_chance += (1.0 - weight) * shares.row[a] * shares.column[b];
     }
   if (sums.disagreement_chance < rounding) return sums;
 
-  // Both variances are those of one case's influence on kappa, under the observed shares and
-  // under independence; taken around their means, which is the papers' formula without its
-  // difference of large terms.
-  const double ratio = sums.disagreement_observed / sums.disagreement_chance;  // 1 - kappa
-  const auto influence = [&](std::size_t a, std::size_t b, double share) {
-    return (w(row.category[a], column.category[b]) - share * (mean_row[a] + mean_column[b])) /
-           sums.disagreement_chance;
-  };
-  double mean = 0.0, mean_null = 0.0;
-  const auto for_each = [&](auto visit) {
-    for (std::size_t a = 0; a < rows; ++a)
-      for (std::size_t b = 0; b < columns; ++b)
-        visit(a, b, static_cast<double>(table.at(row.category[a], column.category[b])) / n,
-              row.share[a] * column.share[b]);
-  };
-  for_each([&](std::size_t a, std::size_t b, double p, double e) {
-    mean += p * influence(a, b, ratio);
-    mean_null += e * influence(a, b, 1.0);
-  });
-  for_each([&](std::size_t a, std::size_t b, double p, double e) {
-    const double d = influence(a, b, ratio) - mean, d_null = influence(a, b, 1.0) - mean_null;
-    sums.variance += p * d * d;
-    sums.variance_null += e * d_null * d_null;
-  });
+  // Both variances are those of one case's influence on kappa, under the observed shares and under
+  // independence; taken around their means, which is the papers' formula without its difference of large
+  // terms. The mean of w - r (wi. + w.j) is po - 2 r pe, and pe - 2 pe under independence.
+  const double ratio = sums.disagreement_observed / sums.disagreement_chance;  // r = 1 - kappa
+  const double pe = 1.0 - sums.disagreement_chance;
+  const double mean = 1.0 - sums.disagreement_observed - 2.0 * ratio * pe;
+  for (std::size_t a = 0, at = 0; a < rows; ++a)
+    for (std::size_t b = 0; b < columns; ++b, ++at) {
+      const double means = scratch.mean_row[a] + scratch.mean_column[b];
+      const double d = scratch.weight[at] - ratio * means - mean;
+      const double d_null = scratch.weight[at] - means + pe;
+      sums.variance += shares.cell[at] * d * d;
+      sums.variance_null += shares.row[a] * shares.column[b] * d_null * d_null;
+    }
+  const double chance_squared = sums.disagreement_chance * sums.disagreement_chance;
+  sums.variance /= chance_squared;
+  sums.variance_null /= chance_squared;
   return sums;
 }
 
@@ -135,6 +144,39 @@ const Reason* not_two_by_two(const CrossTable& table) {
 double share_between(const CrossTable& table, std::size_t a, std::size_t b) {
   const double larger = static_cast<double>(std::max(a, b)), smaller = static_cast<double>(std::min(a, b));
   return (larger - smaller) / static_cast<double>(table.cases());
+}
+
+/// How many standard errors the limits lie off.
+std::optional<double> normal_limit(double confidence) {
+  const auto z = stats::normal_quantile(1.0 - (1.0 - confidence) / 2.0);
+  return z ? std::optional(*z) : std::nullopt;
+}
+
+Kappa kappa_of(const CrossTable& table, const Shares& shares, const AgreementWeights& weights,
+               std::optional<double> limit, Scratch& scratch) {
+  const Sums sums = sums_of(shares, weights, scratch);
+  if (sums.disagreement_chance < rounding) return Kappa::undefined(one_category);
+
+  const auto n = static_cast<double>(table.cases());
+  const double se = without_rounding(std::sqrt(sums.variance / n));
+  const double se0 = without_rounding(std::sqrt(sums.variance_null / n));
+  const double k = estimate_of(sums.disagreement_observed, sums.disagreement_chance);
+
+  Kappa result = Kappa::undefined("the limits could not be computed");
+  result.kappa.estimate = k;
+  result.kappa.method = "Fleiss, Cohen & Everitt 1969";
+  if (limit) {
+    const double lower = k - *limit * se, upper = k + *limit * se;
+    result.kappa.lower = lower;
+    result.kappa.upper = upper;
+    result.kappa.outside_range = lower < -1.0 || upper > 1.0;
+  }
+  result.se = se;
+  result.se0 = se0;
+  result.z = se0 > 0.0 ? Value(k / se0)
+                       : Value("one gave every case the same score: the error under chance is zero");
+  result.max = is_identity(weights) ? maximum_kappa(table) : Value("defined for unweighted kappa only");
+  return result;
 }
 
 }  // namespace
@@ -190,29 +232,20 @@ Kappa Kappa::undefined(Reason reason) {
 Kappa kappa(const CrossTable& table, const AgreementWeights& weights, double confidence) {
   assert(table.categories() == weights.categories());
   if (table.cases() == 0) return Kappa::undefined(no_case);
-  const Sums sums = sums_of(table, weights, margins_of(table));
-  if (sums.disagreement_chance < rounding) return Kappa::undefined(one_category);
+  Scratch scratch;
+  return kappa_of(table, shares_of(table), weights, normal_limit(confidence), scratch);
+}
 
-  const auto n = static_cast<double>(table.cases());
-  const double se = without_rounding(std::sqrt(sums.variance / n));
-  const double se0 = without_rounding(std::sqrt(sums.variance_null / n));
-  const double k = estimate_of(sums.disagreement_observed, sums.disagreement_chance);
-
-  Kappa result = Kappa::undefined("the limits could not be computed");
-  result.kappa.estimate = k;
-  result.kappa.method = "Fleiss, Cohen & Everitt 1969";
-  if (const auto z = stats::normal_quantile(1.0 - (1.0 - confidence) / 2.0)) {
-    const double lower = k - *z * se, upper = k + *z * se;
-    result.kappa.lower = lower;
-    result.kappa.upper = upper;
-    result.kappa.outside_range = lower < -1.0 || upper > 1.0;
-  }
-  result.se = se;
-  result.se0 = se0;
-  result.z = se0 > 0.0 ? Value(k / se0)
-                       : Value("one gave every case the same score: the error under chance is zero");
-  result.max = is_identity(weights) ? maximum_kappa(table) : Value("defined for unweighted kappa only");
-  return result;
+ByWeights<Kappa> kappas(const CrossTable& table, const ByWeights<AgreementWeights>& weights,
+                        double confidence) {
+  assert(table.categories() == weights.none.categories());
+  if (table.cases() == 0)
+    return {Kappa::undefined(no_case), Kappa::undefined(no_case), Kappa::undefined(no_case)};
+  const Shares shares = shares_of(table);
+  const auto limit = normal_limit(confidence);
+  Scratch scratch;
+  const auto of = [&](const AgreementWeights& w) { return kappa_of(table, shares, w, limit, scratch); };
+  return {of(weights.none), of(weights.linear), of(weights.quadratic)};
 }
 
 Value kappa_estimate(const CrossTable& table, const AgreementWeights& weights) {

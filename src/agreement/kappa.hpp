@@ -1,5 +1,6 @@
 #pragma once
 
+#include <algorithm>
 #include <cstddef>
 #include <span>
 #include <vector>
@@ -50,6 +51,11 @@ class CrossTable {
     ++counts_[first * categories_ + second];
     ++cases_;
   }
+  /// Back to no case.
+  void clear() {
+    std::fill(counts_.begin(), counts_.end(), 0);
+    cases_ = 0;
+  }
   std::size_t categories() const { return categories_; }
   std::size_t cases() const { return cases_; }
   std::size_t at(std::size_t first, std::size_t second) const {
@@ -85,6 +91,9 @@ struct Kappa {
 /// Psychological Bulletin 72:323-327, equations 9 (null) and 13.
 /// Reference values: tests/reference/expected.csv, kappa*
 Kappa kappa(const CrossTable& table, const AgreementWeights& weights, double confidence = 0.95);
+/// The same by the three usual weightings, which share most of the work.
+ByWeights<Kappa> kappas(const CrossTable& table, const ByWeights<AgreementWeights>& weights,
+                        double confidence = 0.95);
 
 /// The estimate alone: no errors, no limits. Undefined as kappa is.
 Value kappa_estimate(const CrossTable& table, const AgreementWeights& weights);

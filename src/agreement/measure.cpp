@@ -18,42 +18,50 @@ namespace {
 class PairStatistics {
  public:
   PairStatistics(const Columns& columns, const AgreementOptions& options)
-      : columns_(columns), options_(options), proportions_(options.confidence) {
-    if (tabulated())
-      for (const auto weights : {Weights::none, Weights::linear, Weights::quadratic})
-        weights_.push_back(AgreementWeights::by_index(columns.scale.size(), weights));
-  }
+      : columns_(columns),
+        options_(options),
+        proportions_(options.confidence),
+        tabulated_(columns.scale.size() <= most_kappa_categories),
+        weights_{weights(Weights::none), weights(Weights::linear), weights(Weights::quadratic)},
+        table_(categories()) {}
 
-  Pair of(RaterPair raters) {
-    Pair pair{};
+  /// Into a pair as it is before anything was asked for.
+  void fill(Pair& pair, RaterPair raters) {
     pair.first = raters.first;
     pair.second = raters.second;
-    read(raters);
-    pair.n = scored_.size();
+    read(pair);
     add_shares(pair);
     add_kappa(pair);
     add_other_coefficients(pair);
     add_differences(pair);
-    return pair;
   }
 
  private:
   bool asked(std::initializer_list<Statistic> any) const { return options_.only.has_any(any); }
-  bool tabulated() const { return columns_.scale.size() <= most_kappa_categories; }
+  std::size_t categories() const { return tabulated_ ? columns_.scale.size() : 0; }
+  AgreementWeights weights(Weights weights) const {
+    return AgreementWeights::by_index(categories(), weights);
+  }
   double value(std::int32_t place) const { return columns_.scale.values[static_cast<std::size_t>(place)]; }
 
-  void read(RaterPair raters) {
+  void read(Pair& pair) {
+    const auto first = columns_.of(pair.first), second = columns_.of(pair.second);
+    table_.clear();
     scored_.clear();
-    const auto first = columns_.of(raters.first), second = columns_.of(raters.second);
-    for (std::size_t i = 0; i < columns_.cases; ++i)
-      if (first[i] >= 0 && second[i] >= 0) scored_.push_back({first[i], second[i]});
     differences_.clear();
-    table_ = CrossTable(tabulated() ? columns_.scale.size() : 0);
-    if (!tabulated()) {
+    if (tabulated_) tabulate(first, second);
+    if (!tabulated_ || asked({Statistic::limits_of_agreement, Statistic::concordance}))
+      for (std::size_t i = 0; i < columns_.cases; ++i)
+        if (first[i] >= 0 && second[i] >= 0) scored_.push_back({first[i], second[i]});
+    if (!tabulated_)
       for (const auto& [x, y] : scored_) differences_.push_back({value(x) - value(y), 1});
-      return;
-    }
-    for (const auto& [x, y] : scored_) table_.add(static_cast<std::size_t>(x), static_cast<std::size_t>(y));
+    pair.n = tabulated_ ? table_.cases() : scored_.size();
+  }
+
+  void tabulate(std::span<const std::int32_t> first, std::span<const std::int32_t> second) {
+    for (std::size_t i = 0; i < columns_.cases; ++i)
+      if (first[i] >= 0 && second[i] >= 0)
+        table_.add(static_cast<std::size_t>(first[i]), static_cast<std::size_t>(second[i]));
     for (std::size_t x = 0; x < table_.categories(); ++x)
       for (std::size_t y = 0; y < table_.categories(); ++y)
         if (table_.at(x, y) > 0)
@@ -63,7 +71,9 @@ class PairStatistics {
   void add_shares(Pair& pair) {
     if (!asked({Statistic::exact, Statistic::within_one})) return;
     std::size_t exact = 0, within_one = 0;
-    for (const auto& [x, y] : scored_) exact += x == y ? 1 : 0;
+    for (std::size_t x = 0; x < table_.categories(); ++x) exact += table_.at(x, x);
+    if (!tabulated_)
+      for (const auto& [x, y] : scored_) exact += x == y ? 1 : 0;
     for (const auto& [difference, count] : differences_)
       within_one += scores_within_one(difference, 0.0) ? count : 0;
     if (asked({Statistic::exact})) pair.exact = proportions_.of(exact, pair.n);
@@ -74,7 +84,7 @@ class PairStatistics {
 
   void add_kappa(Pair& pair) {
     if (!asked({Statistic::kappa, Statistic::prevalence_index, Statistic::bias_index})) return;
-    if (!tabulated()) {
+    if (!tabulated_) {
       pair.kappa = {Kappa::undefined(continuous), Kappa::undefined(continuous), Kappa::undefined(continuous)};
       pair.prevalence_index = pair.bias_index = continuous;
       return;
@@ -82,20 +92,21 @@ class PairStatistics {
     pair.prevalence_index = prevalence_index(table_);
     pair.bias_index = bias_index(table_);
     if (!asked({Statistic::kappa})) return;
-    pair.kappa = {kappa(table_, weights_[0], options_.confidence), Kappa::undefined(no_order),
-                  Kappa::undefined(no_order)};
-    if (!columns_.scale.ordered()) return;
-    pair.kappa.linear = kappa(table_, weights_[1], options_.confidence);
-    pair.kappa.quadratic = kappa(table_, weights_[2], options_.confidence);
+    if (columns_.scale.ordered())
+      pair.kappa = kappas(table_, weights_, options_.confidence);
+    else
+      pair.kappa = {kappa(table_, weights_.none, options_.confidence), Kappa::undefined(no_order),
+                    Kappa::undefined(no_order)};
   }
 
   void add_other_coefficients(Pair& pair) {
     const auto of = [&](auto coefficient) -> ByWeights<EstimateWithError> {
-      if (!tabulated()) return {undefined(continuous), undefined(continuous), undefined(continuous)};
-      ByWeights<EstimateWithError> result{coefficient(weights_[0]), undefined(no_order), undefined(no_order)};
+      if (!tabulated_) return {undefined(continuous), undefined(continuous), undefined(continuous)};
+      ByWeights<EstimateWithError> result{coefficient(weights_.none), undefined(no_order),
+                                          undefined(no_order)};
       if (!columns_.scale.ordered()) return result;
-      result.linear = coefficient(weights_[1]);
-      result.quadratic = coefficient(weights_[2]);
+      result.linear = coefficient(weights_.linear);
+      result.quadratic = coefficient(weights_.quadratic);
       return result;
     };
     if (asked({Statistic::gwet}))
@@ -104,7 +115,7 @@ class PairStatistics {
       pair.brennan_prediger =
           of([&](const auto& w) { return with_error(brennan_prediger(table_, w, options_.confidence)); });
     if (!asked({Statistic::marginal_homogeneity})) return;
-    if (tabulated())
+    if (tabulated_)
       pair.marginal_homogeneity = {stuart_maxwell(table_), bowker(table_), mcnemar(table_)};
     else
       pair.marginal_homogeneity = {HomogeneityTest::undefined(continuous),
@@ -134,9 +145,10 @@ class PairStatistics {
   const Columns& columns_;
   const AgreementOptions& options_;
   Proportions proportions_;
-  std::vector<AgreementWeights> weights_;
+  bool tabulated_;  // the scale has few categories
+  ByWeights<AgreementWeights> weights_;
   std::vector<std::pair<std::int32_t, std::int32_t>> scored_;  // by both, places in the category list
-  CrossTable table_{0};
+  CrossTable table_;
   std::vector<stats::Counted> differences_;
   std::vector<double> x_, y_;
 };
@@ -161,7 +173,7 @@ Measure measure(const Columns& columns, std::optional<std::size_t> key, std::spa
     PairStatistics statistics(columns, options);
     const std::size_t end = pairs.size() * (stretch + 1) / stretches;
     for (std::size_t i = pairs.size() * stretch / stretches; i < end; ++i)
-      result.pairs[i] = statistics.of(pairs[i]);
+      statistics.fill(result.pairs[i], pairs[i]);
   });
   return result;
 }

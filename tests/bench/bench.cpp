@@ -103,27 +103,30 @@ Timed kappa(const Asked& asked) {
                                                  .only = agreement::StatisticSet{agreement::Statistic::kappa},
                                                  .threads = asked.threads}),
                "laying out");
-  const auto work = [&] {
-    std::vector<agreement::Measure> measures;
-    for (std::size_t item = 0; item < matrix.items.size(); ++item) measures.push_back(made.measure(item));
-    return measures;
-  };
-  return timed(asked, work, [](const std::vector<agreement::Measure>& measures) {
-    agreement::ByWeights<double> sums{};
+  struct Sums {
     double pairs = 0.0, defined = 0.0;
-    for (const auto& measure : measures)
-      for (const auto& pair : measure.pairs) {
-        pairs += 1.0;
-        if (!pair.kappa.quadratic.kappa.estimate) continue;
-        defined += 1.0;
-        sums.none += *pair.kappa.none.kappa.estimate;
-        sums.linear += *pair.kappa.linear.kappa.estimate;
-        sums.quadratic += *pair.kappa.quadratic.kappa.estimate;
-      }
-    return Checks{{"pairs", pairs},
-                  {"mean_kappa", sums.none / defined},
-                  {"mean_linear", sums.linear / defined},
-                  {"mean_quadratic", sums.quadratic / defined}};
+    agreement::ByWeights<double> kappa{};
+  };
+  const auto add = [](Sums& sums, const agreement::Pair& pair) {
+    sums.pairs += 1.0;
+    if (!pair.kappa.quadratic.kappa.estimate) return;
+    sums.defined += 1.0;
+    sums.kappa.none += *pair.kappa.none.kappa.estimate;
+    sums.kappa.linear += *pair.kappa.linear.kappa.estimate;
+    sums.kappa.quadratic += *pair.kappa.quadratic.kappa.estimate;
+  };
+  // As the program does it: one measure at a time.
+  const auto work = [&] {
+    Sums sums;
+    for (std::size_t item = 0; item < matrix.items.size(); ++item)
+      for (const auto measure = made.measure(item); const auto& pair : measure.pairs) add(sums, pair);
+    return sums;
+  };
+  return timed(asked, work, [](const Sums& sums) {
+    return Checks{{"pairs", sums.pairs},
+                  {"mean_kappa", sums.kappa.none / sums.defined},
+                  {"mean_linear", sums.kappa.linear / sums.defined},
+                  {"mean_quadratic", sums.kappa.quadratic / sums.defined}};
   });
 }
 
