@@ -37,6 +37,8 @@ constexpr std::array names{
     std::pair{Statistic::marginal_homogeneity, "marginal_homogeneity"},
     std::pair{Statistic::disagreement, "disagreement"},
     std::pair{Statistic::across_items, "across_items"},
+    std::pair{Statistic::intra_rater, "intra_rater"},
+    std::pair{Statistic::change, "change"},
     std::pair{Statistic::severity, "severity"},
 };
 

@@ -35,7 +35,9 @@ enum class Statistic {
   marginal_homogeneity,
   disagreement,
   across_items,
-  severity,  ///< by module severity, above this one; a name among the others
+  intra_rater,  ///< where a rater met a case in several sittings of a round
+  change,       ///< between rounds
+  severity,     ///< by module severity, above this one; a name among the others
 };
 
 std::string_view name_of(Statistic statistic);

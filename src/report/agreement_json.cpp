@@ -8,104 +8,14 @@
 #include <nlohmann/json.hpp>
 
 #include "base/parallel.hpp"
+#include "report/pair_json.hpp"
 
 namespace evenhand::report {
 namespace {
 
 using namespace agreement;
-using Json = nlohmann::ordered_json;
-
-void put(Json& object, const std::string& key, const Value& value) {
-  if (value) {
-    object[key] = *value;
-  } else {
-    object[key] = nullptr;
-    object[key + "_undefined"] = value.why();
-  }
-}
-
-/// The statistic's own number stands under "estimate", its reason under "undefined".
-void put_estimate(Json& object, const Value& value) {
-  if (value) {
-    object["estimate"] = *value;
-  } else {
-    object["estimate"] = nullptr;
-    object["undefined"] = value.why();
-  }
-}
-
-Json json(const Value& value) {
-  Json object;
-  put_estimate(object, value);
-  return object;
-}
-
-void put_limit(Json& object, const std::string& key, const Value& limit, bool estimated) {
-  if (limit)
-    object[key] = *limit;
-  else {
-    object[key] = nullptr;
-    if (estimated) object[key + "_undefined"] = limit.why();
-  }
-}
-
-void put_limits(Json& object, const Estimate& e) {
-  const bool estimated = e.estimate.defined();
-  put_limit(object, "lower", e.lower, estimated);
-  put_limit(object, "upper", e.upper, estimated);
-  if (e.outside_range) object["outside_range"] = true;
-  if (estimated && !e.method.empty()) object["method"] = e.method;
-}
-
-Json json(const Estimate& e) {
-  Json object = json(e.estimate);
-  put_limits(object, e);
-  return object;
-}
-
-Json json(const EstimateWithError& e) {
-  Json object = json(e.estimate.estimate);
-  if (e.estimate.estimate) put(object, "se", e.se);
-  put_limits(object, e.estimate);
-  return object;
-}
-
-Json json(const Proportion& p) {
-  Json object = json(p.estimate);
-  if (!p.estimate) return object;
-  object["lower"] = *p.lower;
-  object["upper"] = *p.upper;
-  object["method"] = p.method;
-  object["exact_lower"] = *p.exact_lower;
-  object["exact_upper"] = *p.exact_upper;
-  return object;
-}
-
-Json json(const Kappa& k) {
-  Json object = json(k.kappa.estimate);
-  if (!k.kappa.estimate) return object;
-  put(object, "se", k.se);
-  put_limits(object, k.kappa);
-  put(object, "se0", k.se0);
-  put(object, "z", k.z);
-  put(object, "max", k.max);
-  return object;
-}
-
-Json json(const MeanItemKappa& mean) {
-  Json object = json(mean.estimate);
-  object["items"] = mean.items;
-  return object;
-}
-
-template <class T>
-Json json(const ByWeights<T>& by) {
-  Json object;
-  object["none"] = json(by.none);
-  object["linear"] = json(by.linear);
-  object["quadratic"] = json(by.quadratic);
-  return object;
-}
+using Json = JsonTree;
+using report::json;  // beside those below
 
 Json json(const Icc& icc) {
   const IccName name = name_of(icc.form);
@@ -132,19 +42,12 @@ Json json(const Components& c) {
   return object;
 }
 
-Json limits(const Estimate& e) {
-  Json array = Json::array();
-  array.push_back(e.lower ? Json(*e.lower) : Json(nullptr));
-  array.push_back(e.upper ? Json(*e.upper) : Json(nullptr));
-  return array;
-}
-
 Json json(const Sem& sem) {
   Json object;
   put(object, "agreement", sem.agreement.estimate);
   put(object, "consistency", sem.consistency.estimate);
-  object["agreement_ci"] = limits(sem.agreement);
-  object["consistency_ci"] = limits(sem.consistency);
+  add_limits(object, "agreement_ci", sem.agreement);
+  add_limits(object, "consistency_ci", sem.consistency);
   if (sem.rater_set_to_zero) object["rater_set_to_zero"] = true;
   return object;
 }
@@ -165,7 +68,7 @@ Json json(const std::vector<SemInThird>& thirds) {
 Json json(const IccReml& reml) {
   Json object = json(reml.agreement);
   put(object, "consistency", reml.consistency.estimate);
-  object["consistency_ci"] = limits(reml.consistency);
+  add_limits(object, "consistency_ci", reml.consistency);
   Json mean;
   mean["raters"] = reml.k;
   mean["agreement"] = json(reml.agreement_mean);
@@ -228,68 +131,6 @@ Json json(const RankConcordance& rank) {
   put(object, "f_df2", rank.f_df2);
   put(object, "f_p", rank.f_p);
   put(object, "uncorrected", rank.uncorrected);
-  return object;
-}
-
-Json json(const MarginalHomogeneity& tests) {
-  Json object;
-  Json& stuart_maxwell = object["stuart_maxwell"];
-  put(stuart_maxwell, "chi2", tests.stuart_maxwell.chi2);
-  put(stuart_maxwell, "df", tests.stuart_maxwell.df);
-  put(stuart_maxwell, "p", tests.stuart_maxwell.p);
-  Json& bowker = object["bowker"];
-  put(bowker, "chi2", tests.bowker.chi2);
-  put(bowker, "df", tests.bowker.df);
-  put(bowker, "p", tests.bowker.p);
-  put(bowker, "df_all", tests.bowker.df_all);
-  put(bowker, "p_all", tests.bowker.p_all);
-  Json& mcnemar = object["mcnemar"];
-  put(mcnemar, "chi2", tests.mcnemar.chi2);
-  put(mcnemar, "p", tests.mcnemar.p);
-  put(mcnemar, "chi2_corrected", tests.mcnemar.chi2_corrected);
-  put(mcnemar, "p_corrected", tests.mcnemar.p_corrected);
-  put(mcnemar, "exact_p", tests.mcnemar.exact_p);
-  return object;
-}
-
-Json json(const Bias& b) {
-  Json object = json(b.bias);
-  if (!b.bias.estimate) return object;
-  put(object, "p", b.p);
-  put(object, "wilcoxon_p", b.wilcoxon_p);
-  put(object, "mae", b.mae);
-  put(object, "rmse", b.rmse);
-  return object;
-}
-
-Json json(const LimitsOfAgreement& l) {
-  Json object;
-  put(object, "bias", l.bias);
-  put(object, "sd", l.sd);
-  put(object, "lower", l.lower.estimate);
-  put(object, "upper", l.upper.estimate);
-  object["lower_ci"] = limits(l.lower);
-  object["upper_ci"] = limits(l.upper);
-  return object;
-}
-
-Json json(const Pair& pair, const std::vector<std::string>& raters, StatisticSet only) {
-  Json object;
-  object["raters"] = {raters[pair.first], raters[pair.second]};
-  object["n"] = pair.n;
-  if (only.has(Statistic::exact)) object["exact"] = json(pair.exact);
-  if (only.has(Statistic::within_one)) object["within_one"] = json(pair.within_one);
-  if (only.has(Statistic::kappa)) object["kappa"] = json(pair.kappa);
-  if (only.has(Statistic::prevalence_index)) put(object, "prevalence_index", pair.prevalence_index);
-  if (only.has(Statistic::bias_index)) put(object, "bias_index", pair.bias_index);
-  if (only.has(Statistic::gwet)) object["gwet"] = json(pair.gwet);
-  if (only.has(Statistic::brennan_prediger)) object["brennan_prediger"] = json(pair.brennan_prediger);
-  if (only.has(Statistic::bias)) object["bias"] = json(pair.bias);
-  if (only.has(Statistic::limits_of_agreement))
-    object["limits_of_agreement"] = json(pair.limits_of_agreement);
-  if (only.has(Statistic::concordance)) object["concordance"] = json(pair.concordance);
-  if (only.has(Statistic::marginal_homogeneity))
-    object["marginal_homogeneity"] = json(pair.marginal_homogeneity);
   return object;
 }
 
@@ -474,7 +315,7 @@ void write_pairs(std::ostream& out, const std::vector<Pair>& pairs, const std::v
       const std::size_t first = begin + block * in_a_block;
       for (std::size_t i = first; i < std::min(first + in_a_block, pairs.size()); ++i) {
         blocks[block] += i == 0 ? "\n      " : ",\n      ";
-        blocks[block] += json(pairs[i], raters, only).dump();
+        json<JsonText>(pairs[i], raters, only).append_to(blocks[block]);
       }
     });
     for (const std::string& block : blocks) out << block;
@@ -552,7 +393,7 @@ void write_agreement_csv(std::ostream& out, const Agreement& result, const std::
 
 void write_agreement_json(std::ostream& out, const Agreement& result, const std::vector<std::string>& raters,
                           const ScoresInput& input, StatisticSet only, const SeverityOfRound* severity,
-                          std::size_t threads) {
+                          const RoundRepeats* repeats, std::size_t threads) {
   out << "{\n  \"input\": " << json(result.input(), input).dump() << ",\n  \"measures\": [";
   for (std::size_t place = 0; place < result.measures(); ++place) {
     out << (place == 0 ? "\n" : ",\n");
@@ -564,6 +405,10 @@ void write_agreement_json(std::ostream& out, const Agreement& result, const std:
   if (severity) {
     out << ",\n  \"severity\": ";
     write_severity_json(out, *severity);
+  }
+  if (repeats) {
+    out << ",\n  \"intra_rater\": ";
+    write_repeats_json(out, *repeats);
   }
   out << "\n}\n";
 }

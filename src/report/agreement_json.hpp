@@ -8,6 +8,7 @@
 
 #include "agreement/agreement.hpp"
 #include "agreement/statistics.hpp"
+#include "report/over_time.hpp"
 #include "report/severity_json.hpp"
 
 namespace evenhand::report {
@@ -24,7 +25,7 @@ struct ScoresInput {
 ///
 /// raters   names by place, as in ScoreMatrix::raters
 /// only     the statistics asked for; the keys of others are left out
-/// severity stands behind the rest when there is one
+/// severity, repeats  stand behind the rest when they are there
 /// threads  share the work of writing pairs down
 ///
 /// A statistic without a value is {"estimate": null, "undefined": "why", ...}; a number inside a
@@ -33,7 +34,7 @@ struct ScoresInput {
 void write_agreement_json(std::ostream& out, const agreement::Agreement& result,
                           const std::vector<std::string>& raters, const ScoresInput& input,
                           agreement::StatisticSet only, const SeverityOfRound* severity = nullptr,
-                          std::size_t threads = 1);
+                          const RoundRepeats* repeats = nullptr, std::size_t threads = 1);
 
 /// The same numbers as a flat table (CSV, RFC 4180): a row a number, with the columns
 /// `measure,raters,statistic,value,undefined`; `statistic` is the path in the JSON, such as

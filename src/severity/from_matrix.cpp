@@ -8,6 +8,11 @@ Result<Ratings> ratings_of(const agreement::ScoreMatrix& matrix, std::optional<a
   const auto scale = agreement::make_scale(matrix.categories, level);
   if (!scale) return tl::unexpected(scale.error());
   if (!scale->ordered()) return fail(Errc::invalid, "nominal categories have no order");
+  if (scale->size() > most_levels)
+    return fail(Errc::invalid,
+                "more than {} levels: each step between two would need scores of its own; give the scores of "
+                "single items",
+                most_levels);
   Contents contents;
   contents.cases = matrix.cases;
   contents.raters = matrix.raters;

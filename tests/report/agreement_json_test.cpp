@@ -131,7 +131,7 @@ TEST_CASE("any number of threads writes the same bytes", "[property]") {
     REQUIRE(result);
     std::ostringstream out;
     report::write_agreement_json(out, *result, m.raters, {.round = "", .statuses = {}, .fingerprint = "f"},
-                                 only, nullptr, threads);
+                                 only, nullptr, nullptr, threads);
     return out.str();
   };
   const std::string one = text(1);

@@ -16,6 +16,7 @@
 #include "cli/scores_input.hpp"
 #include "report/agreement_json.hpp"
 #include "report/agreement_text.hpp"
+#include "report/over_time.hpp"
 #include "severity/from_matrix.hpp"
 #include "severity/severity.hpp"
 
@@ -79,6 +80,12 @@ struct Round {
   std::vector<std::string> raters;
   report::ScoresInput facts;
   std::optional<report::SeverityOfRound> severity;
+  std::optional<report::RoundRepeats> repeats;
+};
+
+struct Rounds {
+  std::vector<Round> rounds;
+  std::vector<report::RoundStep> steps;  ///< from each round to the next
 };
 
 void write_round(std::ostream& out, const Round& round, const Options& options,
@@ -86,25 +93,33 @@ void write_round(std::ostream& out, const Round& round, const Options& options,
   if (options.output.format == "table")
     out << report::agreement_text(result_for_text(round.agreement), round.raters, round.facts, only,
                                   options.confidence, round.severity ? &*round.severity : nullptr)
+        << (round.repeats ? report::repeats_text(*round.repeats) : "")
         << (options.explain ? report::agreement_explained(only, round.agreement.input().key.has_value())
                             : "");
   else if (options.output.format == "csv")
     report::write_agreement_csv(out, round.agreement, round.raters, only);
   else
     report::write_agreement_json(out, round.agreement, round.raters, round.facts, only,
-                                 round.severity ? &*round.severity : nullptr, options.threads);
+                                 round.severity ? &*round.severity : nullptr,
+                                 round.repeats ? &*round.repeats : nullptr, options.threads);
 }
 
-/// One round is one result; several rounds stand side by side under "rounds".
-void write_rounds(std::ostream& out, const std::vector<Round>& rounds, const Options& options,
+/// One round is one result; several rounds stand side by side under "rounds", and what changed behind them.
+void write_rounds(std::ostream& out, const Rounds& all, const Options& options,
                   agreement::StatisticSet only) {
-  const bool wrapped = rounds.size() > 1 && options.output.format == "json";
+  const bool wrapped = all.rounds.size() > 1 && options.output.format == "json";
   if (wrapped) out << "{\"rounds\": [\n";
-  for (std::size_t i = 0; i < rounds.size(); ++i) {
+  for (std::size_t i = 0; i < all.rounds.size(); ++i) {
     if (i > 0) out << (wrapped ? "," : "\n");
-    write_round(out, rounds[i], options, only);
+    write_round(out, all.rounds[i], options, only);
   }
-  if (wrapped) out << "]}\n";
+  if (wrapped) {
+    out << "],\n\"change\": ";
+    report::write_steps_json(out, all.steps);
+    out << "}\n";
+  } else if (options.output.format == "table") {
+    for (const auto& step : all.steps) out << report::step_text(step);
+  }
 }
 
 agreement::AgreementOptions agreement_options(const Options& options, agreement::Level level,
@@ -127,17 +142,40 @@ report::SeverityOfRound severity_of(const agreement::ScoreMatrix& matrix, agreem
   return report::EstimatedSeverity{std::move(*ratings), std::move(result)};
 }
 
+/// Repeats of a round, where there are sittings to tell them by.
+Result<std::optional<report::RoundRepeats>> repeats_of(const scores::ScoreTable& table,
+                                                       scores::ResolveOptions resolve,
+                                                       const scores::Resolved& round,
+                                                       const Options& options) {
+  if (table.sittings().empty()) return std::nullopt;
+  if (!round.round.empty()) resolve.rounds = {round.round};
+  auto repeats = report::round_repeats(table, resolve, options.confidence);
+  if (!repeats) return tl::unexpected(repeats.error());
+  return std::move(*repeats);
+}
+
 /// The table is let go as soon as every round is laid out: a file of millions of scores is held once.
-Result<std::vector<Round>> prepare_rounds(scores::ScoreTable table, const scores::ResolveOptions& resolve,
-                                          const Options& options, agreement::StatisticSet only) {
+Result<Rounds> prepare_rounds(scores::ScoreTable table, const scores::ResolveOptions& resolve,
+                              const Options& options, agreement::StatisticSet only) {
   auto fingerprint = std::async(options.threads > 1 ? std::launch::async : std::launch::deferred,
                                 [&table] { return scores::fingerprint(table); });
   auto resolved = scores::resolve(table, resolve);
   const std::string print = fingerprint.get();
   if (!resolved) return tl::unexpected(resolved.error());
+  Rounds all;
+  std::vector<std::optional<report::RoundRepeats>> repeats(resolved->size());
+  if (only.has(agreement::Statistic::intra_rater))
+    for (std::size_t i = 0; i < resolved->size(); ++i) {
+      auto found = repeats_of(table, resolve, (*resolved)[i], options);
+      if (!found) return tl::unexpected(found.error());
+      repeats[i] = std::move(*found);
+    }
   table = scores::ScoreTable();
-  std::vector<Round> rounds;
-  for (scores::Resolved& round : *resolved) {
+  if (only.has(agreement::Statistic::change))
+    for (std::size_t i = 1; i < resolved->size(); ++i)
+      all.steps.push_back(report::round_step((*resolved)[i - 1], (*resolved)[i], options.confidence));
+  for (std::size_t i = 0; i < resolved->size(); ++i) {
+    scores::Resolved& round = (*resolved)[i];
     auto facts = input_facts(round);
     facts.fingerprint = print;
     const auto level = agreement::level_of(round.level);
@@ -146,9 +184,10 @@ Result<std::vector<Round>> prepare_rounds(scores::ScoreTable table, const scores
     if (!made) return tl::unexpected(made.error());
     std::optional<report::SeverityOfRound> severity;
     if (only.has(agreement::Statistic::severity)) severity = severity_of(matrix, level);
-    rounds.push_back({std::move(*made), matrix.raters, std::move(facts), std::move(severity)});
+    all.rounds.push_back(
+        {std::move(*made), matrix.raters, std::move(facts), std::move(severity), std::move(repeats[i])});
   }
-  return rounds;
+  return all;
 }
 
 Exit run_agreement(const Options& options, Console& console) {
