@@ -78,8 +78,14 @@ void sort_by(Rows& rows, std::size_t digits, DigitOf digit_of) {
   rows = std::move(sorted);
 }
 
+/// vary  whether rows may differ in it
 template <class DigitOf>
-void put_runs(Canonical& out, const Rows& rows, DigitOf digit_of) {
+void put_runs(Canonical& out, const Rows& rows, bool vary, DigitOf digit_of) {
+  if (!vary && !rows.empty()) {
+    out.number(digit_of(rows.front()));
+    out.number(rows.size());
+    return;
+  }
   for (std::size_t begin = 0; begin < rows.size();) {
     const std::uint32_t digit = digit_of(rows[begin]);
     std::size_t end = begin + 1;
@@ -126,14 +132,15 @@ std::string fingerprint(const ScoreTable& table) {
   if (!sitting.empty()) sort_by(rows, sitting.size() + 1, sitting_of);
   if (!round.empty()) sort_by(rows, round.size() + 1, round_of);
 
-  put_runs(out, rows, round_of);
-  put_runs(out, rows, sitting_of);
-  put_runs(out, rows, rater_of);
-  put_runs(out, rows, case_of);
-  put_runs(out, rows, item_of);
-  put_runs(out, rows, trial_of);
-  put_runs(out, rows, [&](std::uint32_t row) { return digit(category, table.category(row)); });
-  put_runs(out, rows, [&](std::uint32_t row) { return static_cast<std::uint32_t>(table.status(row)); });
+  put_runs(out, rows, !round.empty(), round_of);
+  put_runs(out, rows, !sitting.empty(), sitting_of);
+  put_runs(out, rows, true, rater_of);
+  put_runs(out, rows, true, case_of);
+  put_runs(out, rows, !item.empty(), item_of);
+  put_runs(out, rows, table.has_trials(), trial_of);
+  put_runs(out, rows, true, [&](std::uint32_t row) { return digit(category, table.category(row)); });
+  put_runs(out, rows, table.has_statuses(),
+           [&](std::uint32_t row) { return static_cast<std::uint32_t>(table.status(row)); });
 
   const auto put_texts = [&](auto text_of_row) {
     for (const std::uint32_t row : rows) out.text(text_of_row(row));

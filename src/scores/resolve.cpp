@@ -49,6 +49,7 @@ Result<std::uint32_t> find_key(const ScoreTable& table, const std::optional<Rate
 
 // The rounds to answer for, in order of first appearance; `nothing` stands for rows without a round.
 std::vector<std::uint32_t> rounds_seen(const ScoreTable& table, std::uint32_t key) {
+  if (table.rounds().empty()) return {nothing};
   std::vector<std::uint32_t> order;
   std::vector<bool> seen(table.rounds().size() + 1);
   for (std::size_t row = 0; row < table.size(); ++row) {
@@ -155,6 +156,8 @@ Level level_of(const std::vector<double>& numbers) {
 
 std::optional<Error> scores_outside(const ScoreTable& table, const Categories& categories,
                                     const std::vector<std::uint32_t>& rounds, std::uint32_t key) {
+  if (std::ranges::find(categories.of_table, Cell::no_score) == categories.of_table.end())
+    return std::nullopt;
   document::Faults faults;
   for (std::size_t row = 0; row < table.size(); ++row) {
     if (table.category(row) == nothing || categories.of_table[table.category(row)] != Cell::no_score)
@@ -244,6 +247,9 @@ class RoundResolver {
  private:
   // Cases come from the round's own rows: a standing key may know cases that nobody scored here.
   void collect_rows() {
+    every_row_ = table_.rounds().empty();
+    size_ = table_.size();
+    if (every_row_) return;
     std::vector<bool> here(table_.cases().size());
     size_ = 0;
     for (std::size_t row = 0; row < table_.size(); ++row) {
