@@ -287,7 +287,7 @@ class RoundResolver {
         if (first) sat_.push_back({table_.rater(row), table_.sitting(row), row, no_time, standing});
       }
       last = standing ? std::numeric_limits<std::uint64_t>::max() : pair;
-      if (const auto at = table_.at(row))
+      if (const auto at = table_.has_times() ? table_.at(row) : std::nullopt)
         sat_[place].earliest = std::min(sat_[place].earliest, std::int64_t{at->time_since_epoch().count()});
       sat_of_row_.push_back(place);
     }
