@@ -3,8 +3,8 @@
 #include <ostream>
 
 #include <fmt/core.h>
-#include <nlohmann/json.hpp>
 
+#include "report/pair_json.hpp"
 #include "report/text_table.hpp"
 #include "report/words.hpp"
 
@@ -12,32 +12,9 @@ namespace evenhand::report {
 namespace {
 
 using namespace agreement;
-using Json = nlohmann::ordered_json;
+using Json = JsonTree;
 
-void put(Json& object, const std::string& key, const Value& value) {
-  if (value) {
-    object[key] = *value;
-  } else {
-    object[key] = nullptr;
-    object[key + "_undefined"] = value.why();
-  }
-}
-
-Json json(const Estimate& e) {
-  Json object;
-  if (!e.estimate) {
-    object["estimate"] = nullptr;
-    object["undefined"] = e.estimate.why();
-    return object;
-  }
-  object["estimate"] = *e.estimate;
-  put(object, "lower", e.lower);
-  put(object, "upper", e.upper);
-  if (!e.method.empty()) object["method"] = e.method;
-  return object;
-}
-
-Json json(const RaterId& rater, const IntraRater& own) {
+Json repeats_of(const RaterId& rater, const IntraRater& own) {
   Json object;
   object["rater"] = rater.text();
   object["cases"] = own.cases;
@@ -51,7 +28,7 @@ Json json(const RaterId& rater, const IntraRater& own) {
   return object;
 }
 
-Json json(const RaterId& rater, const RaterChange& change) {
+Json change_of(const RaterId& rater, const RaterChange& change) {
   Json object;
   object["rater"] = rater.text();
   object["cases"] = change.cases;
@@ -109,7 +86,7 @@ void write_repeats_json(std::ostream& out, const RoundRepeats& repeats) {
   Json object;
   object["raters"] = Json::array();
   for (std::size_t i = 0; i < repeats.raters.size(); ++i)
-    object["raters"].push_back(json(repeats.raters[i], repeats.totals[i]));
+    object["raters"].push_back(repeats_of(repeats.raters[i], repeats.totals[i]));
   Json& group = object["group"];
   group["raters"] = repeats.group.raters;
   group["cases"] = repeats.group.cases;
@@ -132,7 +109,7 @@ void write_steps_json(std::ostream& out, const std::vector<RoundStep>& steps) {
       object["group"] = json(step.change->group);
       object["raters"] = Json::array();
       for (std::size_t i = 0; i < step.change->raters.size(); ++i)
-        object["raters"].push_back(json(step.linked->raters[i], step.change->raters[i]));
+        object["raters"].push_back(change_of(step.linked->raters[i], step.change->raters[i]));
     }
     array.push_back(std::move(object));
   }

@@ -3,22 +3,13 @@
 #include <ostream>
 #include <string>
 
-#include <nlohmann/json.hpp>
+#include "report/pair_json.hpp"
 
 namespace evenhand::report {
 namespace {
 
 using namespace severity;
-using Json = nlohmann::ordered_json;
-
-void put(Json& object, const std::string& key, const Value& value) {
-  if (value) {
-    object[key] = *value;
-  } else {
-    object[key] = nullptr;
-    object[key + "_undefined"] = value.why();
-  }
-}
+using Json = JsonTree;
 
 Json json(const Measured& measured) {
   Json object;
