@@ -284,22 +284,42 @@ void join(std::vector<Chunk>& chunks, Name name, std::vector<T>& known, Codes& c
   known = std::move(interner).take();
 }
 
+/// A bit for each (rater, case, item), for a stretch of rows. Nothing when one of them stands twice.
+using Seen = std::vector<std::uint64_t>;
+std::optional<Seen> seen_in(const ScoreTable& table, std::size_t cells, std::size_t begin, std::size_t end) {
+  Seen seen(cells / 64 + 1);
+  const std::size_t cases = table.cases().size();
+  const std::size_t items = std::max<std::size_t>(table.items().size(), 1);
+  for (std::size_t row = begin; row < end; ++row) {
+    const std::size_t item_place = table.item(row) == nothing ? 0 : table.item(row);
+    const std::size_t cell = (table.rater(row) * cases + table.scored_case(row)) * items + item_place;
+    std::uint64_t& word = seen[cell / 64];
+    const std::uint64_t bit = std::uint64_t{1} << (cell % 64);
+    if ((word & bit) != 0) return std::nullopt;
+    word |= bit;
+  }
+  return seen;
+}
+
 /// Whether no (rater, case, item) stands twice. Nothing where the grid is too thin for a bit a cell.
-std::optional<bool> all_differ(const ScoreTable& table) {
+std::optional<bool> all_differ(const ScoreTable& table, std::size_t threads) {
   const double items = static_cast<double>(std::max<std::size_t>(table.items().size(), 1));
   const double cells =
       static_cast<double>(table.raters().size()) * static_cast<double>(table.cases().size()) * items;
   if (cells > 256.0 * static_cast<double>(table.size()) + 1e6) return std::nullopt;
-  std::vector<std::uint64_t> seen(static_cast<std::size_t>(cells) / 64 + 1);
-  const std::size_t cases = table.cases().size();
-  const std::size_t item_count = std::max<std::size_t>(table.items().size(), 1);
-  for (std::size_t row = 0; row < table.size(); ++row) {
-    const std::size_t item_place = table.item(row) == nothing ? 0 : table.item(row);
-    const std::size_t cell = (table.rater(row) * cases + table.scored_case(row)) * item_count + item_place;
-    std::uint64_t& word = seen[cell / 64];
-    const std::uint64_t bit = std::uint64_t{1} << (cell % 64);
-    if ((word & bit) != 0) return false;
-    word |= bit;
+  const std::size_t stretches =
+      std::clamp<std::size_t>(table.size() / 65536, 1, std::max<std::size_t>(threads, 1));
+  std::vector<std::optional<Seen>> seen(stretches);
+  base::in_parallel(stretches, threads, [&](std::size_t i) {
+    seen[i] = seen_in(table, static_cast<std::size_t>(cells), table.size() * i / stretches,
+                      table.size() * (i + 1) / stretches);
+  });
+  for (std::size_t i = 0; i < stretches; ++i) {
+    if (!seen[i]) return false;
+    for (std::size_t word = 0; i > 0 && word < seen[i]->size(); ++word) {
+      if (((*seen[0])[word] & (*seen[i])[word]) != 0) return false;
+      (*seen[0])[word] |= (*seen[i])[word];
+    }
   }
   return true;
 }
@@ -341,13 +361,15 @@ std::optional<PlainTable> PlainTable::read(std::string_view text, const std::str
   }
   ScoreTable& table = plain.table;
   table.source_ = name;
-  join(chunks, rater, table.raters_, table.rater_);
-  join(chunks, scored_case, table.cases_, table.case_);
-  if (header->has_item) join(chunks, item, table.items_, table.item_);
-  join(chunks, score, table.categories_, table.category_);
+  base::in_parallel(names, threads, [&](std::size_t column) {
+    if (column == rater) join(chunks, rater, table.raters_, table.rater_);
+    if (column == scored_case) join(chunks, scored_case, table.cases_, table.case_);
+    if (column == item && header->has_item) join(chunks, item, table.items_, table.item_);
+    if (column == score) join(chunks, score, table.categories_, table.category_);
+  });
   table.line_ = lines_of(chunks);
   shorten_numbers(table.categories_, table.category_);
-  if (table.empty() || all_differ(table) != true) return std::nullopt;
+  if (table.empty() || all_differ(table, threads) != true) return std::nullopt;
   return plain;
 }
 

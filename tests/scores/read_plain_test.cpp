@@ -89,6 +89,17 @@ TEST_CASE("any number of threads reads the same table", "[property]") {
   for (const std::size_t threads : {1U, 2U, 3U, 7U}) CHECK(taken(text, threads));
 }
 
+TEST_CASE("a row that stands twice is found however far apart, by any number of threads", "[edge]") {
+  std::mt19937 random(13);
+  const std::string text = many_rows(160, 100, 14, random);  // above three stretches of 65,536 rows
+  const std::size_t first = text.find('\n') + 1;
+  const std::string again = text + text.substr(first, text.find('\n', first) + 1 - first);
+  for (const std::size_t threads : {1U, 2U, 3U}) {
+    CHECK(PlainTable::read(text, "s.csv", threads));
+    CHECK_FALSE(PlainTable::read(again, "s.csv", threads));
+  }
+}
+
 TEST_CASE("a file changed at random is read as the general reader reads it", "[property]") {
   std::mt19937 random(12);
   const std::string plain = many_rows(3, 4, 2, random);
