@@ -66,13 +66,10 @@ Value sem_within(const stats::TwoWayMeanSquares& squares) { return std::sqrt(squ
 Value sem_from_icc(const RatingTable& table) {
   const Icc agreement = icc(table, IccForm::icc_2_1);
   if (!agreement.icc.estimate) return agreement.icc.estimate;
-  if (*agreement.icc.estimate > 1.0) return Reason("the ICC exceeds 1");
   const RatingTable kept = table.complete_cases();
-  const auto moments = stats::moments(kept.values());
-  const auto sd =
-      moments ? stats::standard_deviation(*moments) : Result<double>(tl::unexpected(moments.error()));
-  if (!sd) return Reason("fewer than two scores");
-  return *sd * std::sqrt(1.0 - *agreement.icc.estimate);
+  // An ICC with a value has at least two cases and raters behind it, and is at most 1.
+  const double sd = *stats::standard_deviation(*stats::moments(kept.values()));
+  return sd * std::sqrt(1.0 - *agreement.icc.estimate);
 }
 
 Value mdc95(const Value& sem, double z) { return sem ? Value(z * std::sqrt(2.0) * *sem) : sem; }

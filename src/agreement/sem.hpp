@@ -27,7 +27,7 @@ Sem sem(const stats::TwoWayMeanSquares& squares, double confidence = 0.95);
 /// sqrt(MS_within): rater and residual together, cases with one rating do not help.
 Value sem_within(const stats::TwoWayMeanSquares& squares);
 /// SD of all ratings (divisor nk - 1) times sqrt(1 - ICC(2,1)).
-/// Undefined where ICC(2,1) is, or where it exceeds 1.
+/// Undefined where ICC(2,1) is.
 Value sem_from_icc(const RatingTable& table);
 
 /// z sqrt(2) SEM with z = 1.959963984540054: on 95 of 100 cases two raters differ by at most
