@@ -16,6 +16,9 @@ namespace evenhand::coverage {
 /// ICC, its REML counterpart and SEM over the population of raters; crossed raters.
 Design components_design(const Population& population, std::string_view severity, std::size_t cases,
                          std::size_t raters);
+/// REML alone, where one score in ten is missing.
+Design incomplete_design(const Population& population, std::string_view severity, std::size_t cases,
+                         std::size_t raters);
 /// ICC(1,1) and ICC(1,k) where each case has raters of its own: the design they are made for.
 Design one_way_design(const Population& population, std::string_view severity, std::size_t cases,
                       std::size_t raters);
@@ -47,7 +50,7 @@ Design jackknifed_alpha_design(const Population& population, std::string_view se
 Design jackknifed_across_design(const Population& population, std::string_view severity, std::size_t cases,
                                 std::size_t raters);
 
-/// A grid by its name: components, one_way, coefficients, alpha, pair, across; raters_sweep,
+/// A grid by its name: components, incomplete, one_way, coefficients, alpha, pair, across; raters_sweep,
 /// ceiling_sweep and pair_sweep show from where on a caution is due; remedy_components, remedy_pair,
 /// remedy_alpha and remedy_across measure limits that the program does not print. Nothing for another name.
 std::vector<Design> designs_of(std::string_view part);

@@ -12,10 +12,20 @@ namespace {
 constexpr std::array<std::size_t, 4> cases_of_grid{5, 10, 20, 40};
 constexpr std::array<std::size_t, 4> raters_of_grid{2, 5, 10, 30};
 constexpr std::array severities{Severity::small, Severity::large};
-constexpr std::array<std::string_view, 13> names{
-    "components",  "one_way",      "coefficients",  "alpha",      "pair",
-    "across",      "raters_sweep", "ceiling_sweep", "pair_sweep", "remedy_components",
-    "remedy_pair", "remedy_alpha", "remedy_across"};
+constexpr std::array<std::string_view, 14> names{"components",
+                                                 "incomplete",
+                                                 "one_way",
+                                                 "coefficients",
+                                                 "alpha",
+                                                 "pair",
+                                                 "across",
+                                                 "raters_sweep",
+                                                 "ceiling_sweep",
+                                                 "pair_sweep",
+                                                 "remedy_components",
+                                                 "remedy_pair",
+                                                 "remedy_alpha",
+                                                 "remedy_across"};
 constexpr std::size_t resamples = 500;
 
 struct Shaped {
@@ -95,6 +105,7 @@ std::vector<Design> designs_of(std::string_view part) {
   constexpr std::array for_pairs{Shaped{Shape::continuous}, levels[0], levels[1], levels[2]};
   constexpr std::array continuous{Shaped{Shape::continuous}, levels[0], levels[1]};
   if (part == "components") return grid(all, components_design);
+  if (part == "incomplete") return grid(std::array{Shaped{Shape::continuous}, levels[0]}, incomplete_design);
   if (part == "one_way") return grid(continuous, one_way_design);
   if (part == "coefficients") return grid(levels, coefficients_design);
   if (part == "alpha")

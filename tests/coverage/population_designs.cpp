@@ -92,20 +92,7 @@ std::vector<Outcome> intervals_of(const RatingTable& table, const Truths& truths
   return outcomes;
 }
 
-/// What is left to a statistic when a caution is printed from such a share of scores at an end on.
-struct Silent {
-  double share_at_end;
-  std::string_view statistic, name;
-};
 constexpr std::array<std::string_view, 3> swept{"ICC(2,1)", "icc_reml agreement", "SEM agreement"};
-constexpr std::array silent_below{
-    Silent{0.4, "ICC(2,1)", "ICC(2,1), under 40 % at an end"},
-    Silent{0.5, "ICC(2,1)", "ICC(2,1), under 50 % at an end"},
-    Silent{0.6, "ICC(2,1)", "ICC(2,1), under 60 % at an end"},
-    Silent{0.4, "SEM agreement", "SEM agreement, under 40 % at an end"},
-    Silent{0.5, "SEM agreement", "SEM agreement, under 50 % at an end"},
-    Silent{0.6, "SEM agreement", "SEM agreement, under 60 % at an end"},
-};
 
 Cell cell_of(std::string_view part, const Population& p, std::string_view severity, std::size_t cases,
              std::size_t raters) {
@@ -119,6 +106,22 @@ Design components_design(const Population& p, std::string_view severity, std::si
   const Truths truths(components(p), static_cast<double>(raters));
   return {cell_of("components", p, severity, cases, raters), [=](base::Random& random) {
             return intervals_of(draw(p, cases, raters, Raters::crossed, random), truths);
+          }};
+}
+
+Design incomplete_design(const Population& p, std::string_view severity, std::size_t cases,
+                         std::size_t raters) {
+  constexpr double missing = 0.1;
+  const Truths truths(components(p), static_cast<double>(raters));
+  return {cell_of("incomplete", p, severity, cases, raters), [=](base::Random& random) {
+            const RatingTable table = draw(p, cases, raters, Raters::crossed, random);
+            RatingTable kept(cases, raters);
+            for (std::size_t i = 0; i < cases; ++i)
+              for (std::size_t j = 0; j < raters; ++j)
+                if (!random.chance(missing)) (void)kept.set(i, j, *table.at(i, j));
+            std::vector<Outcome> outcomes;
+            add_reml(outcomes, agreement::icc_reml(kept, {.k = static_cast<double>(raters)}), truths);
+            return outcomes;
           }};
 }
 
@@ -143,15 +146,10 @@ Design raters_sweep_design(const Population& p, std::string_view severity, std::
             const auto reml = agreement::icc_reml(table);
             std::vector<Outcome> outcomes{outcome("ICC(2,1)", truths.agreement, icc),
                                           outcome("icc_reml agreement", truths.agreement, reml.agreement)};
-            // What is left to the F limits when a caution is printed above such a ratio of components.
+            // What is left to the F limits when a caution is printed above an estimated ratio of 0.5 only.
             const auto found = agreement::components_anova(squares);
-            const double ratio = *found.rater / *found.residual;
-            constexpr std::array rules{std::pair{0.0, "ICC(2,1), silent up to ratio 0"},
-                                       std::pair{0.1, "ICC(2,1), silent up to ratio 0.1"},
-                                       std::pair{0.25, "ICC(2,1), silent up to ratio 0.25"},
-                                       std::pair{0.5, "ICC(2,1), silent up to ratio 0.5"}};
-            for (const auto& [most, name] : rules)
-              if (ratio <= most) outcomes.push_back(outcome(name, truths.agreement, icc));
+            if (*found.rater <= 0.5 * *found.residual)
+              outcomes.push_back(outcome("ICC(2,1), silent up to ratio 0.5", truths.agreement, icc));
             return outcomes;
           }};
 }
@@ -163,15 +161,11 @@ Design ceiling_sweep_design(const Population& p, std::string_view severity, std:
             const RatingTable table = draw(p, cases, raters, Raters::crossed, random);
             std::vector<Outcome> outcomes = intervals_of(table, truths);
             std::erase_if(outcomes, [](const Outcome& o) { return !std::ranges::count(swept, o.statistic); });
-            const double at_end = share_at_an_end(table);
-            for (const Silent& rule : silent_below) {
-              if (at_end >= rule.share_at_end) continue;
-              const auto found = std::find_if(outcomes.begin(), outcomes.end(), [&](const Outcome& o) {
-                return o.statistic == rule.statistic;
-              });
-              Outcome spared = *found;
-              spared.statistic = rule.name;
-              outcomes.push_back(spared);
+            // The same when a caution is printed from such a share of scores at an end on.
+            constexpr double loud = 0.4;
+            if (share_at_an_end(table) < loud) {
+              const Outcome& icc = outcomes.front();
+              outcomes.push_back({"ICC(2,1), under 40 % at an end", icc.truth, icc.lower, icc.upper});
             }
             return outcomes;
           }};

@@ -33,7 +33,7 @@ def cell(row):
 
 def design(row):
     cases, raters = row["cases"], row["raters"]
-    return cases if row["part"].endswith("pair") else f"{cases} x {raters}"
+    return cases if row["part"] in ("pair", "pair_sweep", "remedy_pair") else f"{cases} x {raters}"
 
 
 def table(rows, statistics):
