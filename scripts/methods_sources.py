@@ -210,7 +210,7 @@ def reasons(path):
         words = joined(match[0])
         start = max(text.rfind(c, 0, match.start()) for c in ";}")
         before = text[start + 1:match.start()]
-        if " " not in words.strip() or re.search(r"\b(?:fail|format|join)\(|method\b|caution", before):
+        if " " not in words.strip() or re.search(r"\b(?:fail|format|join)\(|method\b|caution(?!s\.)", before):
             continue
         if words not in NO_REASON:
             found.append(words)
@@ -223,6 +223,7 @@ NO_REASON = {
     "expected mean squares", "modified large-sample", "t by case (ratio estimator)",
     "Fleiss, Cohen & Everitt 1969", "Lin 1989, corrected 2000", "Bland & Altman 1986", "Bland & Altman 1999",
     "BCa bootstrap by case", "percentile bootstrap by case", "jackknife by case",
+    "jackknife by case of Fisher's z",
 }
 
 

@@ -175,19 +175,34 @@ void add_mean_item_kappa(AcrossItems& result, std::span<const Columns> items, st
     }
   result.mean_item_kappa = kappas.means();
   const auto limits = [&](Weights weights, const Value& estimate) -> Estimate {
-    if (!estimate) return {estimate, estimate, estimate, {}, false};
-    const auto w = AgreementWeights::by_index(shape.scale.size(), weights);
-    const auto statistic = [&](std::span<const double> case_weights) {
-      return mean_kappa(counts, case_weights, w);
+    const auto w = AgreementWeights::by_index(kappas.kept() ? shape.scale.size() : 1, weights);
+    std::vector<double> case_weights(shape.cases, 1.0);
+    const auto without = [&](std::size_t i) -> Value {
+      case_weights[i] = 0.0;
+      const auto mean = mean_kappa(counts, case_weights, w);
+      case_weights[i] = 1.0;
+      return mean ? Value(*mean) : Value(no_item_kappa);
     };
-    return resampled_by_case(
-        estimate, shape.cases, statistic, stats::without_each_case(shape.cases, statistic),
-        {.confidence = options.confidence,
-         .bootstrap = {.resamples = options.resamples, .seed = options.seed, .threads = options.threads}});
+    return jackknifed_z_by_case(estimate, shape.cases, without, options.confidence);
   };
   result.mean_item_kappa_limits = {limits(Weights::none, result.mean_item_kappa.none.estimate),
                                    limits(Weights::linear, result.mean_item_kappa.linear.estimate),
                                    limits(Weights::quadratic, result.mean_item_kappa.quadratic.estimate)};
+}
+
+/// Rules from simulated coverage (reports/methods/coverage.md).
+void add_cautions(AcrossItems& result, std::size_t cases) {
+  constexpr std::size_t enough_for_shares = 10, enough_for_kappas = 40;
+  if (cases < enough_for_shares)
+    result.cautions.push_back("Fewer than ten cases: the limits of shares over all items are too narrow.");
+  if (cases < enough_for_kappas)
+    result.cautions.push_back("Fewer than 40 cases: the limits of the mean item kappa are too narrow.");
+  const auto near_one = [](const AcrossItemsOfRater& one) {
+    return one.within_one.estimate && *one.within_one.estimate > 0.9;
+  };
+  if (std::any_of(result.per_rater.begin(), result.per_rater.end(), near_one))
+    result.cautions.push_back(
+        "A share near 1 of a single rater: its limits lean the wrong way and are too narrow.");
 }
 
 }  // namespace
@@ -227,6 +242,7 @@ AcrossItems across_items(std::span<const Columns> items, std::size_t key, const 
   fill(result, all, shape.scale, options.confidence);
 
   add_mean_item_kappa(result, items, key, options);
+  add_cautions(result, shape.cases);
   if (options.only.has(Statistic::components)) add_facet_components(result, items, key);
   return result;
 }

@@ -191,10 +191,11 @@ struct AcrossItems {
   std::size_t n = 0;
   Estimate exact, within_one, bias;
   ByWeights<MeanItemKappa> mean_item_kappa;    ///< of item kappas over all raters
-  ByWeights<Estimate> mean_item_kappa_limits;  ///< the same with limits by resampling cases
+  ByWeights<Estimate> mean_item_kappa_limits;  ///< the same with limits by leaving out cases
   std::vector<AcrossItemsOfRater> per_rater;
   FacetComponents components;  ///< of case x rater x item, the key left out
   std::vector<StudyOfRaters> decision_study;
+  std::vector<std::string_view> cautions;  ///< as in Measure
 };
 
 struct AgreementResult {

@@ -71,4 +71,21 @@ EstimateWithError jackknifed_by_case(const Value& estimate, std::size_t cases,
   return result;
 }
 
+Estimate jackknifed_z_by_case(const Value& estimate, std::size_t cases,
+                              const std::function<Value(std::size_t)>& without, double confidence) {
+  const auto z = [](const Value& value) -> Value {
+    if (!value) return value;
+    if (!(std::abs(*value) < 1.0))
+      return Reason("agreement is perfect, with or without one of the cases: no error can be told");
+    return std::atanh(*value);
+  };
+  if (!estimate) return {estimate, estimate, estimate, {}, false};
+  const Value at = z(estimate);
+  if (!at) return {estimate, at, at, {}, false};
+  const Estimate on_z =
+      jackknifed_by_case(at, cases, [&](std::size_t i) { return z(without(i)); }, confidence).estimate;
+  if (!on_z.lower) return {estimate, on_z.lower, on_z.upper, {}, false};
+  return {estimate, std::tanh(*on_z.lower), std::tanh(*on_z.upper), "jackknife by case of Fisher's z", false};
+}
+
 }  // namespace evenhand::agreement

@@ -46,8 +46,10 @@ struct IccReml {
 ///            linked) no residual at all. A disconnected design has values and a note: comparisons
 ///            between its groups rest on the assumption that cases and raters were drawn alike.
 ///
-/// Coverage by simulation, designs of 5-40 cases x 2-30 raters: .92-.98 for these limits, where the F
-/// limits with Satterthwaite's degrees of freedom fall to .79 for two raters who differ a lot.
+/// Coverage by simulation, designs of 5-40 cases x 2-30 raters: .92-.98 for normal scores, whatever the
+/// severity, where the F limits with Satterthwaite's degrees of freedom fall to .79 for two raters who differ
+/// a lot. With many scores at one end of the scale these limits are too narrow as well
+/// (reports/methods/coverage.md).
 /// Sources: stats/reml.hpp, stats/satterthwaite.hpp. McGraw KO, Wong SP (1996) for the definitions.
 /// Reference values: tests/reference/expected.csv, icc_reml_* and varcomp_* with method=reml
 IccReml icc_reml(const RatingTable& table, const IccRemlOptions& options = {});

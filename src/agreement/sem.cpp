@@ -14,13 +14,14 @@ namespace evenhand::agreement {
 namespace {
 
 constexpr Reason no_limits{"the limits could not be computed"};
+constexpr Reason no_error{"the scores leave no error: limits are not defined"};
 
 /// The square root of a variance that has `df` degrees of freedom, with chi-square limits.
 Estimate root_with_limits(double variance, double df, double confidence, std::string_view method) {
   constexpr Reason not_computed{"the chi-square distribution gave no value"};
   Estimate result{std::sqrt(variance), not_computed, not_computed, method, false};
   if (variance == 0.0) {
-    result.lower = result.upper = Value("the scores leave no error: limits are not defined");
+    result.lower = result.upper = no_error;
     return result;
   }
   const double tail = (1.0 - confidence) / 2.0;
@@ -41,17 +42,17 @@ Sem sem(const stats::TwoWayMeanSquares& squares, double confidence) {
   const double residual_df = (n - 1.0) * (k - 1.0);
   Sem result;
   result.consistency = root_with_limits(squares.residual, residual_df, confidence, "chi-square");
-  // Mean squares that are equal but for rounding leave nothing to the raters; without the margin the last
-  // bit would choose the formula.
-  constexpr double equal_share = 1e-12;
-  if (squares.column <= squares.residual * (1.0 + equal_share)) {
-    result.agreement = root_with_limits(squares.residual, residual_df, confidence, "chi-square");
-    result.rater_set_to_zero = squares.column < squares.residual * (1.0 - equal_share);
+  constexpr double equal_share =
+      1e-12;  // mean squares that are equal but for rounding leave nothing negative
+  result.rater_set_to_zero = squares.column < squares.residual * (1.0 - equal_share);
+  const double of_rater = 1.0 / n, of_residual = (n - 1.0) / n;
+  const double variance =
+      std::max(squares.residual, of_rater * squares.column + of_residual * squares.residual);
+  result.agreement = {std::sqrt(variance), no_limits, no_limits, "modified large-sample", false};
+  if (variance == 0.0) {
+    result.agreement.lower = result.agreement.upper = no_error;
     return result;
   }
-  const double of_rater = 1.0 / n, of_residual = (n - 1.0) / n;
-  result.agreement = {std::sqrt(of_rater * squares.column + of_residual * squares.residual), no_limits,
-                      no_limits, "modified large-sample", false};
   const std::array<stats::WeightedSquare, 2> parts{
       {{of_rater, squares.column, k - 1.0}, {of_residual, squares.residual, residual_df}}};
   if (const auto limits = stats::modified_large_sample(parts, confidence)) {

@@ -291,6 +291,7 @@ Json json(const AcrossItems& across, const std::vector<std::string>& raters, Sta
     rater["bias"] = json(one.bias);
     object["per_rater"].push_back(std::move(rater));
   }
+  if (!across.cautions.empty()) object["cautions"] = across.cautions;
   if (!only.has(Statistic::components)) return object;
   object["components"] = json(across.components);
   object["decision_study"] = Json::array();

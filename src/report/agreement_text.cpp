@@ -352,19 +352,27 @@ std::string severity_section(const SeverityOfRound& severity, bool with_key, Und
 }
 
 std::string cautions_section(const AgreementResult& result) {
-  std::vector<std::pair<std::string_view, std::string>> cautions;
+  struct Caution {
+    std::string_view sentence;
+    std::vector<std::string> measures;
+  };
+  std::vector<Caution> cautions;
   for (const Measure& m : result.measures)
-    for (const std::string_view caution : m.cautions) {
-      const auto known =
-          std::ranges::find(cautions, caution, &std::pair<std::string_view, std::string>::first);
-      if (known == cautions.end())
-        cautions.emplace_back(caution, label(m));
-      else
-        known->second += ", " + label(m);
+    for (const std::string_view sentence : m.cautions) {
+      auto known = std::ranges::find(cautions, sentence, &Caution::sentence);
+      if (known == cautions.end()) known = cautions.insert(cautions.end(), {sentence, {}});
+      known->measures.push_back(label(m));
     }
   std::string text;
-  for (const auto& [caution, measures] : cautions)
-    text += wrapped(fmt::format("{} ({})", caution, measures), 96, 2);
+  for (const std::string_view sentence : result.across_items.cautions)
+    text += wrapped(std::string(sentence), 96, 2);
+  for (const auto& [sentence, measures] : cautions) {
+    std::string where;
+    for (const auto& name : measures) where += (where.empty() ? "" : ", ") + name;
+    if (measures.size() >= result.input.items && result.input.items > 1) where = "every item";
+    if (result.measures.size() == 1) where.clear();
+    text += wrapped(where.empty() ? std::string(sentence) : fmt::format("{} ({})", sentence, where), 96, 2);
+  }
   return text.empty() ? "" : "\nTake care\n" + text;
 }
 

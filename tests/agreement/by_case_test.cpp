@@ -79,3 +79,22 @@ TEST_CASE("without a jackknife the percentiles of the resamples serve, and say s
   CHECK(*better.lower < mean(x));
   CHECK(*better.upper > mean(x));
 }
+
+TEST_CASE("on Fisher's z the limits lean toward the middle, and perfection has none", "[edge]") {
+  const auto x = values();
+  const double n = static_cast<double>(x.size()), m = mean(x);
+  const auto without = [&](std::size_t i) { return Value((n * m - x[i]) / (n - 1.0)); };
+  const Estimate limits = jackknifed_z_by_case(m, x.size(), without, 0.95);
+  const Estimate on_z =
+      jackknifed_by_case(
+          std::atanh(m), x.size(), [&](std::size_t i) { return Value(std::atanh(*without(i))); }, 0.95)
+          .estimate;
+  CHECK(*limits.lower == Approx(std::tanh(*on_z.lower)));
+  CHECK(*limits.upper == Approx(std::tanh(*on_z.upper)));
+  CHECK(m - *limits.lower > *limits.upper - m);
+  const Estimate perfect = jackknifed_z_by_case(1.0, 5, [](std::size_t) { return Value(1.0); }, 0.95);
+  CHECK(*perfect.estimate == 1.0);
+  CHECK(perfect.lower.why().find("no error can be told") != std::string_view::npos);
+  const Estimate one = jackknifed_z_by_case(0.9, 5, [](std::size_t i) { return Value(i ? 0.8 : 1.0); }, 0.95);
+  CHECK_FALSE(one.lower.defined());
+}
