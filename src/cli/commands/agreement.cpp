@@ -154,13 +154,12 @@ Result<std::optional<report::RoundRepeats>> repeats_of(const scores::ScoreTable&
   return std::move(*repeats);
 }
 
-/// The table is let go as soon as every round is laid out: a file of millions of scores is held once.
+/// The fingerprint of the table is made while its rounds are laid out. The table goes when both are done.
 Result<Rounds> prepare_rounds(scores::ScoreTable table, const scores::ResolveOptions& resolve,
                               const Options& options, agreement::StatisticSet only) {
   auto fingerprint = std::async(options.threads > 1 ? std::launch::async : std::launch::deferred,
                                 [&table] { return scores::fingerprint(table); });
   auto resolved = scores::resolve(table, resolve);
-  const std::string print = fingerprint.get();
   if (!resolved) return tl::unexpected(resolved.error());
   Rounds all;
   std::vector<std::optional<report::RoundRepeats>> repeats(resolved->size());
@@ -170,14 +169,12 @@ Result<Rounds> prepare_rounds(scores::ScoreTable table, const scores::ResolveOpt
       if (!found) return tl::unexpected(found.error());
       repeats[i] = std::move(*found);
     }
-  table = scores::ScoreTable();
   if (only.has(agreement::Statistic::change))
     for (std::size_t i = 1; i < resolved->size(); ++i)
       all.steps.push_back(report::round_step((*resolved)[i - 1], (*resolved)[i], options.confidence));
   for (std::size_t i = 0; i < resolved->size(); ++i) {
     scores::Resolved& round = (*resolved)[i];
     auto facts = input_facts(round);
-    facts.fingerprint = print;
     const auto level = agreement::level_of(round.level);
     const auto matrix = agreement::matrix_of(std::exchange(round, {}));
     auto made = agreement::Agreement::of(matrix, agreement_options(options, level, only));
@@ -187,6 +184,8 @@ Result<Rounds> prepare_rounds(scores::ScoreTable table, const scores::ResolveOpt
     all.rounds.push_back(
         {std::move(*made), matrix.raters, std::move(facts), std::move(severity), std::move(repeats[i])});
   }
+  const std::string print = fingerprint.get();
+  for (Round& round : all.rounds) round.facts.fingerprint = print;
   return all;
 }
 
