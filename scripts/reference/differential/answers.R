@@ -55,11 +55,11 @@ group <- function(M) {
     put(R, dot("mdc95", c("agreement", "consistency")), qnorm(.975) * sqrt(2) * sem)
     limits <- function(s, df) s * sqrt(df / qchisq(c(.975, .025), df))
     put(R, dot("sem.consistency_ci", 0:1), if (E == 0) c(NaN, NaN) else limits(sem[2], df))
-    # Graybill & Wang 1980: limits of the sum J/n + (n-1)/n E; of E alone where the rater component is not above 0.
+    # Graybill & Wang 1980: limits of the sum J/n + (n-1)/n E.
     parts <- c(J / n, (n - 1) / n * E); d <- c(k - 1, df)
-    mixed <- sqrt(c(sum(parts) - sqrt(sum(((1 - d / qchisq(.975, d)) * parts)^2)),
-                    sum(parts) + sqrt(sum(((d / qchisq(.025, d) - 1) * parts)^2))))
-    put(R, dot("sem.agreement_ci", 0:1), if (sem[1] == 0) c(NaN, NaN) else if (J <= E * (1 + 1e-12)) limits(sem[1], df) else mixed)
+    mixed <- sqrt(pmax(0, c(sum(parts) - sqrt(sum(((1 - d / qchisq(.975, d)) * parts)^2)),
+                            sum(parts) + sqrt(sum(((d / qchisq(.025, d) - 1) * parts)^2)))))
+    put(R, dot("sem.agreement_ci", 0:1), if (sem[1] == 0) c(NaN, NaN) else mixed)
     f <- tryCatch(friedman.test(t(full)), error = function(e) NULL)
     put(R, dot("kendall_w", c("estimate", "chi2", "df", "p")),
         if (is.null(f) || is.nan(f$statistic)) rep(NaN, 4) else c(f$statistic / (k * (n - 1)), f$statistic, f$parameter, f$p.value))
