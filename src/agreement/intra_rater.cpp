@@ -137,7 +137,8 @@ Result<IntraRaterGroup> intra_rater_group(std::span<const Repeats> raters, doubl
   return result;
 }
 
-Result<std::vector<RaterRepeats>> repeats(const scores::ScoreTable& table, scores::ResolveOptions options) {
+Result<std::vector<RaterRepeats>> repeats(const scores::ScoreTable& table,
+                                          const scores::ResolveOptions& options) {
   const auto first = one_round(table, options, scores::Sittings::first);
   if (!first) return tl::unexpected(first.error());
   const auto last = one_round(table, options, scores::Sittings::last);

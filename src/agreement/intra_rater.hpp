@@ -80,6 +80,6 @@ struct RaterRepeats {
 /// options  `sittings` is not heeded; exactly one round, or a table without
 /// errors   those of `resolve`; invalid  more than one round
 Result<std::vector<RaterRepeats>> repeats(const scores::ScoreTable& table,
-                                          scores::ResolveOptions options = {});
+                                          const scores::ResolveOptions& options = {});
 
 }  // namespace evenhand::agreement
