@@ -95,7 +95,7 @@ Result<Way> way_of(const Options& options) {
 
 /// What is wrong with the choice of options, if anything.
 Result<Way> checked_way(const Options& options, const CLI::App& command) {
-  const auto way = way_of(options);
+  auto way = way_of(options);
   if (!way) return way;
   const auto given = [&](const char* option) { return command.count(option) > 0; };
   for (const Meant& one : meant)
@@ -216,7 +216,7 @@ Result<std::string> formula_plan(const Options& options, Way way) {
 }
 
 Exit run_plan(const Options& options, const CLI::App& command, Console& console) {
-  const auto way = checked_way(options, command);
+  auto way = checked_way(options, command);
   if (!way) {
     report_error(console, way.error());
     return Exit::wrong_usage;
