@@ -1,4 +1,4 @@
-# Every library comes from Debian by name; scripts/packages lists them.
+# Every library comes from Debian by name; scripts/install lists them.
 find_package(fmt REQUIRED)
 find_package(tl-expected REQUIRED)
 find_package(yaml-cpp REQUIRED)

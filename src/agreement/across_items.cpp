@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <array>
+#include <numeric>
 #include <optional>
 #include <span>
 #include <utility>
@@ -112,76 +113,56 @@ void fill(T& result, const ByCase& sums, const Scale& scale, double confidence) 
   if (!result.bias.estimate) result.bias = Estimate::undefined(no_key_score);
 }
 
-/// How often each pair of categories (key, score) was met in a case, over all raters.
-struct CaseCounts {
-  std::size_t case_, key, score;
-  double count;
+/// The scores of one item beside their keys: all together, and case by case.
+struct KeyedItem {
+  CrossTable table;
+  std::vector<std::pair<std::size_t, std::size_t>> scores;  ///< (key, score), by case
+  std::vector<std::size_t> start;  ///< where each case begins in `scores`, and the end
+
+  /// Kappa of all cases but one.
+  Value without(std::size_t case_, const AgreementWeights& weights) {
+    for (std::size_t i = start[case_]; i < start[case_ + 1]; ++i)
+      table.remove(scores[i].first, scores[i].second);
+    const Value kappa = kappa_estimate(table, weights);
+    for (std::size_t i = start[case_]; i < start[case_ + 1]; ++i)
+      table.add(scores[i].first, scores[i].second);
+    return kappa;
+  }
 };
 
-std::vector<CaseCounts> counts_by_case(const Columns& item, std::size_t key) {
-  const std::size_t q = item.scale.size();
-  std::vector<double> counts(item.cases * q * q);
-  for (const auto& [case_, k, s] : keyed_scores(item, key))
-    counts[(case_ * q + static_cast<std::size_t>(k)) * q + static_cast<std::size_t>(s)] += 1.0;
-  std::vector<CaseCounts> met;
-  for (std::size_t i = 0; i < counts.size(); ++i)
-    if (counts[i] > 0.0) met.push_back({i / (q * q), i / q % q, i % q, counts[i]});
-  return met;
-}
-
-/// Kappa of one item with its cases weighted; nothing where it has no value.
-std::optional<double> weighted_kappa(const std::vector<CaseCounts>& counts,
-                                     std::span<const double> case_weights, const AgreementWeights& w) {
-  const std::size_t q = w.categories();
-  std::vector<double> keys(q), scores(q);
-  double n = 0.0, observed = 0.0, chance = 0.0;
-  for (const auto& [case_, k, s, count] : counts) {
-    const double weight = count * case_weights[case_];
-    keys[k] += weight;
-    scores[s] += weight;
-    n += weight;
-    observed += weight * (1.0 - w(k, s));
+KeyedItem keyed_item(const Columns& item, std::size_t key) {
+  const auto keyed = keyed_scores(item, key);
+  KeyedItem made{CrossTable(item.scale.size()), {}, std::vector<std::size_t>(item.cases + 1)};
+  for (const auto& score : keyed) ++made.start[score.case_ + 1];
+  std::partial_sum(made.start.begin(), made.start.end(), made.start.begin());
+  made.scores.resize(keyed.size());
+  auto next = made.start;
+  for (const auto& [case_, k, s] : keyed) {
+    made.scores[next[case_]++] = {static_cast<std::size_t>(k), static_cast<std::size_t>(s)};
+    made.table.add(static_cast<std::size_t>(k), static_cast<std::size_t>(s));
   }
-  for (std::size_t k = 0; k < q; ++k)
-    for (std::size_t s = 0; s < q; ++s) chance += (1.0 - w(k, s)) * keys[k] * scores[s];
-  constexpr double rounding = 1e-15;
-  if (!(n > 0.0) || chance < rounding * n * n) return std::nullopt;
-  return 1.0 - n * observed / chance;
-}
-
-std::optional<double> mean_kappa(const std::vector<std::vector<CaseCounts>>& items,
-                                 std::span<const double> case_weights, const AgreementWeights& w) {
-  double sum = 0.0, defined = 0.0;
-  for (const auto& counts : items)
-    if (const auto kappa = weighted_kappa(counts, case_weights, w)) {
-      sum += *kappa;
-      defined += 1.0;
-    }
-  return defined > 0.0 ? std::optional(sum / defined) : std::nullopt;
+  return made;
 }
 
 void add_mean_item_kappa(AcrossItems& result, std::span<const Columns> items, std::size_t key,
                          const AgreementOptions& options) {
   const Columns& shape = items.front();
   MeanKappas kappas(shape.scale);
-  std::vector<std::vector<CaseCounts>> counts;
+  std::vector<KeyedItem> keyed;
   if (kappas.kept())
-    for (const Columns& item : items) {
-      counts.push_back(counts_by_case(item, key));
-      CrossTable table(shape.scale.size());
-      for (const auto& score : keyed_scores(item, key))
-        table.add(static_cast<std::size_t>(score.key), static_cast<std::size_t>(score.score));
-      kappas.add(table);
-    }
+    for (const Columns& item : items) kappas.add(keyed.emplace_back(keyed_item(item, key)).table);
   result.mean_item_kappa = kappas.means();
   const auto limits = [&](Weights weights, const Value& estimate) -> Estimate {
-    const auto w = AgreementWeights::by_index(kappas.kept() ? shape.scale.size() : 1, weights);
-    std::vector<double> case_weights(shape.cases, 1.0);
-    const auto without = [&](std::size_t i) -> Value {
-      case_weights[i] = 0.0;
-      const auto mean = mean_kappa(counts, case_weights, w);
-      case_weights[i] = 1.0;
-      return mean ? Value(*mean) : Value(no_item_kappa);
+    if (!estimate) return {estimate, estimate, estimate, {}, false};
+    const auto w = AgreementWeights::by_index(shape.scale.size(), weights);
+    const auto without = [&](std::size_t case_) -> Value {
+      double sum = 0.0, defined = 0.0;
+      for (KeyedItem& item : keyed)
+        if (const Value kappa = item.without(case_, w)) {
+          sum += *kappa;
+          defined += 1.0;
+        }
+      return defined > 0.0 ? Value(sum / defined) : Value(no_item_kappa);
     };
     return jackknifed_z_by_case(estimate, shape.cases, without, options.confidence);
   };
@@ -267,10 +248,14 @@ void add_facet_components(AcrossItems& result, std::span<const Columns> items,
   const auto table = FacetTable::from_scores(scores, shape.cases, raters, items.size());
   if (!table) return undefine("the scores do not make a table of cases, raters and items");
   result.components = facet_components(*table);
-  for (const std::size_t n : {1U, 2U, 3U, 5U})
-    result.decision_study.push_back(
-        {n, decision_study(result.components,
-                           {.raters = static_cast<double>(n), .items = static_cast<double>(items.size())})});
+  std::vector<std::size_t> item_numbers{1};
+  if (items.size() > 1) item_numbers.push_back(items.size());
+  for (const std::size_t n_items : item_numbers)
+    for (const std::size_t n_raters : {1U, 2U, 3U, 5U})
+      result.decision_study.push_back(
+          {n_raters, n_items,
+           decision_study(result.components,
+                          {.raters = static_cast<double>(n_raters), .items = static_cast<double>(n_items)})});
 }
 
 }  // namespace evenhand::agreement

@@ -181,9 +181,10 @@ struct AcrossItemsOfRater {
   ByWeights<MeanItemKappa> mean_item_kappa;
 };
 
-/// What a mean over so many raters is worth when all items are scored.
-struct StudyOfRaters {
+/// What a mean over so many raters and items is worth.
+struct StudyOfMeans {
   std::size_t raters;
+  std::size_t items;
   DecisionStudy study;
 };
 
@@ -194,7 +195,7 @@ struct AcrossItems {
   ByWeights<Estimate> mean_item_kappa_limits;  ///< the same with limits by leaving out cases
   std::vector<AcrossItemsOfRater> per_rater;
   FacetComponents components;  ///< of case x rater x item, the key left out
-  std::vector<StudyOfRaters> decision_study;
+  std::vector<StudyOfMeans> decision_study;
   std::vector<std::string_view> cautions;  ///< as in Measure
 };
 

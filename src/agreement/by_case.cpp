@@ -7,7 +7,7 @@
 namespace evenhand::agreement {
 namespace {
 
-constexpr double most_draws = 2e9;
+constexpr double most_draws = 2e8;  // some seconds
 
 Reason reason_of(stats::BootstrapProblem problem) {
   switch (problem) {
@@ -23,9 +23,7 @@ Reason reason_of(stats::BootstrapProblem problem) {
   return "without one of the cases there is no value, or no case moves it";
 }
 
-Estimate without_limits(const Value& estimate, Reason reason) {
-  return {estimate, reason, reason, {}, false};
-}
+Estimate limitless(const Value& estimate, Reason reason) { return {estimate, reason, reason, {}, false}; }
 
 }  // namespace
 
@@ -33,28 +31,30 @@ Estimate resampled_by_case(const Value& estimate, std::size_t cases,
                            const stats::WeightedStatistic& statistic, const std::vector<double>& without_each,
                            const ResampleOptions& options) {
   if (!estimate) return {estimate, estimate, estimate, {}, false};
-  if (options.bootstrap.resamples == 0) return without_limits(estimate, "no resamples were asked for");
+  if (options.bootstrap.resamples == 0) return limitless(estimate, "no resamples were asked for");
   if (static_cast<double>(cases) * static_cast<double>(options.bootstrap.resamples) > most_draws)
-    return without_limits(estimate, "too many cases to resample; ask for fewer resamples");
+    return limitless(estimate, "too many cases to resample; ask for fewer resamples");
   const auto resampled = stats::resample_cases(cases, statistic, options.bootstrap);
   if (const auto limits = stats::bca_limits(*estimate, resampled, without_each, options.confidence))
     return {estimate, limits->lower, limits->upper, "BCa bootstrap by case", false};
   const auto limits = stats::percentile_limits(resampled, options.confidence);
-  if (!limits) return without_limits(estimate, reason_of(limits.error()));
+  if (!limits) return limitless(estimate, reason_of(limits.error()));
   return {estimate, limits->lower, limits->upper, "percentile bootstrap by case", false};
+}
+
+EstimateWithError without_limits(const Value& estimate, Reason reason) {
+  if (!estimate) return {{estimate, estimate, estimate, {}, false}, estimate};
+  return {limitless(estimate, reason), reason};
 }
 
 EstimateWithError jackknifed_by_case(const Value& estimate, std::size_t cases,
                                      const std::function<Value(std::size_t)>& without, double confidence) {
   if (!estimate) return {{estimate, estimate, estimate, {}, false}, estimate};
-  const auto plain = [&](Reason reason) {
-    return EstimateWithError{without_limits(estimate, reason), reason};
-  };
-  if (cases < 3) return plain("fewer than three cases: their spread cannot be told");
+  if (cases < 3) return without_limits(estimate, "fewer than three cases: their spread cannot be told");
   std::vector<double> values;
   for (std::size_t i = 0; i < cases; ++i) {
     const Value value = without(i);
-    if (!value) return plain("without one of the cases there is no value");
+    if (!value) return without_limits(estimate, "without one of the cases there is no value");
     values.push_back(*value);
   }
   const auto n = static_cast<double>(cases);
@@ -63,7 +63,7 @@ EstimateWithError jackknifed_by_case(const Value& estimate, std::size_t cases,
   for (const double value : values) squares += (value - mean) * (value - mean);
   const double se = std::sqrt((n - 1.0) / n * squares);
   const auto t = stats::t_quantile(1.0 - (1.0 - confidence) / 2.0, n - 1.0);
-  if (!t) return plain("the limits could not be computed");
+  if (!t) return without_limits(estimate, "the limits could not be computed");
   EstimateWithError result;
   result.estimate = {estimate, *estimate - *t * se, *estimate + *t * se, "jackknife by case", false};
   result.estimate.outside_range = *result.estimate.lower < -1.0 || *result.estimate.upper > 1.0;

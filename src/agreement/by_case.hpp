@@ -20,12 +20,20 @@ struct ResampleOptions {
 ///
 /// statistic     of cases that are each counted so many times
 /// without_each  the statistic without each case in turn; empty when it is not known
-/// undefined     as the estimate is; limits: no resamples asked for, more than 2e9 case draws, one resample
+/// undefined     as the estimate is; limits: no resamples asked for, more than 2e8 case draws, one resample
 ///               in ten or more without a value
 /// Sources: stats/bootstrap.hpp.
 Estimate resampled_by_case(const Value& estimate, std::size_t cases,
                            const stats::WeightedStatistic& statistic, const std::vector<double>& without_each,
                            const ResampleOptions& options);
+
+struct EstimateWithError {
+  Estimate estimate = Estimate::undefined(not_asked);
+  Value se = not_asked;
+};
+
+/// An estimate whose error and limits have no value, for one reason.
+EstimateWithError without_limits(const Value& estimate, Reason reason);
 
 /// An estimate with the error that leaving out each case in turn shows, sqrt((n-1)/n sum (v_i - mean)^2),
 /// and t limits with n - 1 degrees of freedom. For these very raters: only the cases are a sample.
@@ -34,10 +42,6 @@ Estimate resampled_by_case(const Value& estimate, std::size_t cases,
 /// undefined   as the estimate is; error and limits: fewer than three cases, or the statistic has no value
 ///             without one of them
 /// Tukey JW (1958). Annals of Mathematical Statistics 29:614; Efron B, Tibshirani RJ (1993), ch. 11.
-struct EstimateWithError {
-  Estimate estimate = Estimate::undefined(not_asked);
-  Value se = not_asked;
-};
 EstimateWithError jackknifed_by_case(const Value& estimate, std::size_t cases,
                                      const std::function<Value(std::size_t)>& without, double confidence);
 

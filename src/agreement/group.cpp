@@ -16,6 +16,7 @@ namespace {
 constexpr std::size_t most_raters_for_light = 30;
 constexpr Reason too_few_raters{"fewer than two raters"};
 constexpr Reason too_few_cases{"fewer than two cases were scored by every rater"};
+constexpr Reason too_many_cases{"too many cases to leave out one after the other"};
 constexpr Reason too_many_pairs{"left out above 30 raters: it is a mean over all pairs of them"};
 
 /// The raters with at least one score. The key is none of them.
@@ -161,9 +162,14 @@ void add_alpha(Measure& result, const Placings& placings, const AgreementOptions
 }
 
 /// Without each of the cases that count, by blanking it.
+/// passes  over the cases that the coefficient makes
 template <class Coefficient>
 EstimateWithError jackknifed(const Placings& placings, const std::vector<std::size_t>& counting,
-                             Coefficient coefficient, double confidence) {
+                             Coefficient coefficient, std::size_t passes, double confidence) {
+  constexpr double most_steps = 1e9;  // some seconds
+  const auto cases = static_cast<double>(placings.cases);
+  if (static_cast<double>(counting.size()) * cases * static_cast<double>(passes) > most_steps)
+    return without_limits(coefficient(placings), too_many_cases);
   std::vector<std::int32_t> places(placings.places.begin(), placings.places.end());
   const Placings blanked{places, placings.raters, placings.cases, placings.categories};
   const auto without = [&](std::size_t i) {
@@ -198,14 +204,14 @@ void add_kappas(Measure& result, const Placings& placings, const AgreementOption
   if (options.only.has(Statistic::conger_kappa))
     result.conger_kappa = jackknifed(
         placings, cases_with(placings, placings.raters),
-        [&](const Placings& p) { return conger_kappa(p, weights); }, options.confidence);
+        [&](const Placings& p) { return conger_kappa(p, weights); }, placings.raters, options.confidence);
   if (!options.only.has(Statistic::light_kappa)) return;
   if (placings.raters > most_raters_for_light)
     result.light_kappa = undefined(too_many_pairs);
   else
     result.light_kappa = jackknifed(
         placings, cases_with(placings, 2), [&](const Placings& p) { return light_kappa(p, weights); },
-        options.confidence);
+        placings.raters * placings.raters, options.confidence);
 }
 
 void add_gwet(Measure& result, const Placings& placings, const AgreementOptions& options) {
@@ -256,6 +262,11 @@ Spread spread_of(const Columns& columns, const std::vector<std::size_t>& group) 
   return {std::max(lowest, highest) / n, *std::max_element(given.begin(), given.end()) / n};
 }
 
+constexpr std::string_view several_groups{
+    "Raters and cases fall into groups that share nothing: comparisons between groups rest on the assumption "
+    "that "
+    "they were drawn alike."};
+
 /// Rules from simulated coverage (reports/methods/coverage.md, "From where on a caution is due").
 void add_cautions(Measure& result, const Spread& spread, const AgreementOptions& options) {
   const StatisticSet& only = options.only;
@@ -277,6 +288,7 @@ void add_cautions(Measure& result, const Spread& spread, const AgreementOptions&
       "Near the ends of a scale, and so on one of few levels, the error differs from case to case: the "
       "limits of "
       "SEM and MDC95 are too narrow.");
+  say(result.icc_reml.linked_groups > 1, several_groups);
   const bool coefficients =
       only.has_any({Statistic::fleiss_kappa, Statistic::conger_kappa, Statistic::light_kappa,
                     Statistic::krippendorff_alpha, Statistic::gwet});

@@ -56,6 +56,11 @@ class CrossTable {
     std::fill(counts_.begin(), counts_.end(), 0);
     cases_ = 0;
   }
+  /// Takes back what `add` put in.
+  void remove(std::size_t first, std::size_t second) {
+    --counts_[first * categories_ + second];
+    --cases_;
+  }
   std::size_t categories() const { return categories_; }
   std::size_t cases() const { return cases_; }
   std::size_t at(std::size_t first, std::size_t second) const {

@@ -295,9 +295,10 @@ Json json(const AcrossItems& across, const std::vector<std::string>& raters, Sta
   if (!only.has(Statistic::components)) return object;
   object["components"] = json(across.components);
   object["decision_study"] = Json::array();
-  for (const StudyOfRaters& study : across.decision_study) {
+  for (const StudyOfMeans& study : across.decision_study) {
     Json one;
     one["raters"] = study.raters;
+    one["items"] = study.items;
     one.update(json(study.study));
     object["decision_study"].push_back(std::move(one));
   }
@@ -346,18 +347,24 @@ std::string quoted(const std::string& text) {
 
 struct Row {
   std::ostream& out;
+  std::string round;
   std::string measure;
   std::string raters;
 };
 
 std::string name_of_element(const Json& element, std::size_t index) {
-  for (const char* key : {"form", "category", "rater"})
-    if (element.is_object() && element.contains(key)) return element.at(key).get<std::string>();
+  for (const char* key : {"form", "category", "rater", "item", "case"})
+    if (element.is_object() && element.contains(key) && element.at(key).is_string())
+      return element.at(key).get<std::string>();
   return std::to_string(index);
 }
 
 void write_leaves(const Row& row, const Json& value, const std::string& path, const std::string& why) {
   if (value.is_object()) {
+    if (value.contains("undefined") && !value.contains("estimate"))
+      row.out << row.round << ',' << row.measure << ',' << row.raters << ','
+              << quoted(path.empty() ? "undefined" : path) << ",,"
+              << quoted(value.at("undefined").get<std::string>()) << '\n';
     for (const auto& [key, part] : value.items()) {
       if (key == "undefined" || key.ends_with("_undefined")) continue;
       const std::string reason = key == "estimate" ? "undefined" : key + "_undefined";
@@ -368,49 +375,55 @@ void write_leaves(const Row& row, const Json& value, const std::string& path, co
     for (std::size_t i = 0; i < value.size(); ++i)
       write_leaves(row, value[i], path + "." + name_of_element(value[i], i), "");
   } else if (value.is_number() || value.is_null()) {
-    row.out << row.measure << ',' << row.raters << ',' << quoted(path) << ','
+    row.out << row.round << ',' << row.measure << ',' << row.raters << ',' << quoted(path) << ','
             << (value.is_null() ? "" : value.dump()) << ',' << quoted(why) << '\n';
   }
 }
 
-}  // namespace
-
-void write_agreement_csv(std::ostream& out, const Agreement& result, const std::vector<std::string>& raters,
-                         StatisticSet only) {
-  out << "measure,raters,statistic,value,undefined\n";
-  for (std::size_t place = 0; place < result.measures(); ++place) {
-    const Measure measure = result.measure(place);
-    const std::string name = quoted(measure.item.value_or(""));
-    write_leaves({out, name, ""}, group_statistics(measure, only), "", "");
+void write_round_csv(std::ostream& out, const AgreementRound& round, StatisticSet only) {
+  const std::string name = quoted(round.input.round);
+  for (std::size_t place = 0; place < round.agreement.measures(); ++place) {
+    const Measure measure = round.agreement.measure(place);
+    const std::string item = quoted(measure.item.value_or(""));
+    Json group = group_statistics(measure, only);
+    group.erase("item");  // a column of its own
+    write_leaves({out, name, item, ""}, group, "", "");
     for (const Pair& pair : measure.pairs)
-      write_leaves({out, name, quoted(raters[pair.first] + " | " + raters[pair.second])},
-                   json(pair, raters, only), "", "");
+      write_leaves({out, name, item, quoted(round.raters[pair.first] + " | " + round.raters[pair.second])},
+                   json(pair, round.raters, only), "", "");
     if (only.has(Statistic::disagreement))
-      write_leaves({out, name, ""}, json(measure.disagreement, measure.scale), "disagreement", "");
+      write_leaves({out, name, item, ""}, json(measure.disagreement, measure.scale), "disagreement", "");
   }
   if (only.has(Statistic::across_items))
-    write_leaves({out, "across_items", ""}, json(result.across_items(), raters, only), "", "");
+    write_leaves({out, name, "across_items", ""}, json(round.agreement.across_items(), round.raters, only),
+                 "", "");
+  if (round.severity) write_leaves({out, name, "severity", ""}, severity_json(*round.severity), "", "");
+  if (round.repeats) write_leaves({out, name, "intra_rater", ""}, repeats_json(*round.repeats), "", "");
 }
 
-void write_agreement_json(std::ostream& out, const Agreement& result, const std::vector<std::string>& raters,
-                          const ScoresInput& input, StatisticSet only, const SeverityOfRound* severity,
-                          const RoundRepeats* repeats, std::size_t threads) {
-  out << "{\n  \"input\": " << json(result.input(), input).dump() << ",\n  \"measures\": [";
+}  // namespace
+
+void write_agreement_csv(std::ostream& out, std::span<const AgreementRound> rounds,
+                         std::span<const RoundStep> steps, StatisticSet only) {
+  out << "round,measure,raters,statistic,value,undefined\n";
+  for (const AgreementRound& round : rounds) write_round_csv(out, round, only);
+  for (const RoundStep& step : steps)
+    write_leaves({out, quoted(step.from + " | " + step.to), "change", ""}, step_json(step), "", "");
+}
+
+void write_agreement_json(std::ostream& out, const AgreementRound& round, StatisticSet only,
+                          std::size_t threads) {
+  const Agreement& result = round.agreement;
+  out << "{\n  \"input\": " << json(result.input(), round.input).dump() << ",\n  \"measures\": [";
   for (std::size_t place = 0; place < result.measures(); ++place) {
     out << (place == 0 ? "\n" : ",\n");
-    write_measure(out, result.measure(place), raters, only, threads);
+    write_measure(out, result.measure(place), round.raters, only, threads);
   }
   out << "\n  ]";
   if (only.has(Statistic::across_items))
-    out << ",\n  \"across_items\": " << json(result.across_items(), raters, only).dump();
-  if (severity) {
-    out << ",\n  \"severity\": ";
-    write_severity_json(out, *severity);
-  }
-  if (repeats) {
-    out << ",\n  \"intra_rater\": ";
-    write_repeats_json(out, *repeats);
-  }
+    out << ",\n  \"across_items\": " << json(result.across_items(), round.raters, only).dump();
+  if (round.severity) out << ",\n  \"severity\": " << severity_json(*round.severity).dump();
+  if (round.repeats) out << ",\n  \"intra_rater\": " << repeats_json(*round.repeats).dump();
   out << "\n}\n";
 }
 

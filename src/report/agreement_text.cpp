@@ -50,7 +50,7 @@ std::string label(const Measure& m) {
   if (m.total) return "total";
   if (!m.item || m.item->empty()) return "scores";
   const bool number = m.item->find_first_not_of("0123456789") == std::string::npos;
-  return number ? "item " + *m.item : *m.item;
+  return number ? "item " + *m.item : shortened(*m.item);
 }
 
 std::string heading(const AgreementResult& result, const ScoresInput& input) {
@@ -114,7 +114,7 @@ std::string raters_section(const AgreementResult& result, const std::vector<std:
   std::vector<std::vector<std::string>> rows;
   for (const auto& one : across.per_rater)
     rows.push_back(
-        {raters[one.rater], count(one.n),
+        {shortened(raters[one.rater]), count(one.n),
          percent_with_limits(one.exact.estimate, one.exact.lower, one.exact.upper),
          one.within_one.estimate ? percent(*one.within_one.estimate) : no_value,
          one.bias.estimate ? signed_decimal(*one.bias.estimate) : no_value,
@@ -186,7 +186,7 @@ std::string pairs_section(const Measure& m, const std::vector<std::string>& rate
   for (const Pair& p : m.pairs) {
     if (rows.size() == most_rows) break;
     rows.push_back(
-        {raters[p.first] + " \u2013 " + raters[p.second], count(p.n),
+        {shortened(raters[p.first], 12) + " \u2013 " + shortened(raters[p.second], 12), count(p.n),
          percent_with_limits(p.exact.estimate, p.exact.lower, p.exact.upper),
          decimal_with_limits(p.kappa.none.kappa.estimate, p.kappa.none.kappa.lower, p.kappa.none.kappa.upper),
          p.kappa.linear.kappa.estimate ? decimal(*p.kappa.linear.kappa.estimate) : no_value,
@@ -338,7 +338,7 @@ std::string severity_section(const SeverityOfRound& severity, bool with_key, Und
       place = order.size() - at_each_end;
     }
     const auto& r = result.raters[order[place]];
-    rows.push_back({ratings.raters()[order[place]], count(r.scores), points_with_error(r.points),
+    rows.push_back({shortened(ratings.raters()[order[place]]), count(r.scores), points_with_error(r.points),
                     with_key ? points_with_error(r.points_against_key) : "", fit_words(r)});
   }
   text += text_table({{"", Align::left},

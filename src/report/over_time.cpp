@@ -1,7 +1,5 @@
 #include "report/over_time.hpp"
 
-#include <ostream>
-
 #include <fmt/core.h>
 
 #include "report/pair_json.hpp"
@@ -82,7 +80,7 @@ RoundStep round_step(const scores::Resolved& before, const scores::Resolved& aft
   return step;
 }
 
-void write_repeats_json(std::ostream& out, const RoundRepeats& repeats) {
+nlohmann::ordered_json repeats_json(const RoundRepeats& repeats) {
   Json object;
   object["raters"] = Json::array();
   for (std::size_t i = 0; i < repeats.raters.size(); ++i)
@@ -92,28 +90,24 @@ void write_repeats_json(std::ostream& out, const RoundRepeats& repeats) {
   group["cases"] = repeats.group.cases;
   group["sem_apart"] = json(repeats.group.sem_apart);
   group["learning"] = json(repeats.group.learning);
-  out << object.dump();
+  return object;
 }
 
-void write_steps_json(std::ostream& out, const std::vector<RoundStep>& steps) {
-  Json array = Json::array();
-  for (const RoundStep& step : steps) {
-    Json object;
-    object["from"] = step.from;
-    object["to"] = step.to;
-    if (!step.change) {
-      object["undefined"] = step.change.error().message;
-    } else {
-      object["cases"] = step.linked->cases.size();
-      object["flagged"] = step.change->flagged;
-      object["group"] = json(step.change->group);
-      object["raters"] = Json::array();
-      for (std::size_t i = 0; i < step.change->raters.size(); ++i)
-        object["raters"].push_back(change_of(step.linked->raters[i], step.change->raters[i]));
-    }
-    array.push_back(std::move(object));
+nlohmann::ordered_json step_json(const RoundStep& step) {
+  Json object;
+  object["from"] = step.from;
+  object["to"] = step.to;
+  if (!step.change) {
+    object["undefined"] = step.change.error().message;
+    return object;
   }
-  out << array.dump();
+  object["cases"] = step.linked->cases.size();
+  object["flagged"] = step.change->flagged;
+  object["group"] = json(step.change->group);
+  object["raters"] = Json::array();
+  for (std::size_t i = 0; i < step.change->raters.size(); ++i)
+    object["raters"].push_back(change_of(step.linked->raters[i], step.change->raters[i]));
+  return object;
 }
 
 std::string repeats_text(const RoundRepeats& repeats) {
@@ -121,8 +115,8 @@ std::string repeats_text(const RoundRepeats& repeats) {
   std::vector<std::vector<std::string>> rows;
   for (std::size_t i = 0; i < repeats.raters.size(); ++i) {
     const IntraRater& own = repeats.totals[i];
-    rows.push_back({repeats.raters[i].text(), count(own.cases), plain(own.sem.estimate), plain(own.mdc95),
-                    points(own.learning.bias)});
+    rows.push_back({shortened(repeats.raters[i].text()), count(own.cases), plain(own.sem.estimate),
+                    plain(own.mdc95), points(own.learning.bias)});
   }
   return "\nThe same rater, the same case twice (totals; second minus first)\n" +
          text_table({{"", Align::left}, {"cases"}, {"SEM"}, {"MDC95"}, {"change"}}, rows) +
@@ -141,7 +135,7 @@ std::string step_text(const RoundStep& step) {
   std::vector<std::vector<std::string>> rows;
   for (std::size_t i = 0; i < change.raters.size(); ++i) {
     const RaterChange& rater = change.raters[i];
-    rows.push_back({step.linked->raters[i].text(), count(rater.cases), points(rater.change),
+    rows.push_back({shortened(step.linked->raters[i].text()), count(rater.cases), points(rater.change),
                     rater.p_holm ? fmt::format("{:.2g}", *rater.p_holm) : no_value,
                     rater.flagged         ? "talk about it"
                     : rater.within_margin ? "within 2 points"

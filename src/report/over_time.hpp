@@ -1,8 +1,9 @@
 #pragma once
 
-#include <iosfwd>
 #include <string>
 #include <vector>
+
+#include <nlohmann/json_fwd.hpp>
 
 #include "agreement/change.hpp"
 #include "agreement/intra_rater.hpp"
@@ -30,8 +31,8 @@ struct RoundStep {
 };
 RoundStep round_step(const scores::Resolved& before, const scores::Resolved& after, double confidence);
 
-void write_repeats_json(std::ostream& out, const RoundRepeats& repeats);
-void write_steps_json(std::ostream& out, const std::vector<RoundStep>& steps);
+nlohmann::ordered_json repeats_json(const RoundRepeats& repeats);
+nlohmann::ordered_json step_json(const RoundStep& step);
 
 /// Empty when nobody met a case twice.
 std::string repeats_text(const RoundRepeats& repeats);

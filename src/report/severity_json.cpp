@@ -1,6 +1,5 @@
 #include "report/severity_json.hpp"
 
-#include <ostream>
 #include <string>
 
 #include "report/pair_json.hpp"
@@ -123,12 +122,11 @@ Json linkage(const Linkage& linkage, const Ratings& ratings) {
 
 }  // namespace
 
-void write_severity_json(std::ostream& out, const SeverityOfRound& severity) {
+nlohmann::ordered_json severity_json(const SeverityOfRound& severity) {
   Json object;
   if (!severity) {
     object["undefined"] = severity.error().message;
-    out << object.dump();
-    return;
+    return object;
   }
   const Severity& result = severity->result;
   const Ratings& ratings = severity->ratings;
@@ -163,7 +161,7 @@ void write_severity_json(std::ostream& out, const SeverityOfRound& severity) {
     put_fit(one, result.cases[i].fit);
     object["cases"].push_back(std::move(one));
   }
-  out << object.dump();
+  return object;
 }
 
 }  // namespace evenhand::report

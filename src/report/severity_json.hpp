@@ -1,6 +1,6 @@
 #pragma once
 
-#include <iosfwd>
+#include <nlohmann/json_fwd.hpp>
 
 #include "base/error.hpp"
 #include "severity/ratings.hpp"
@@ -17,6 +17,6 @@ using SeverityOfRound = Result<EstimatedSeverity>;
 
 /// Severity of raters as one JSON object, the group's shift against the key first. A number without a value
 /// is {"estimate": null, "undefined": "why"}.
-void write_severity_json(std::ostream& out, const SeverityOfRound& severity);
+nlohmann::ordered_json severity_json(const SeverityOfRound& severity);
 
 }  // namespace evenhand::report

@@ -64,4 +64,15 @@ std::string decimal_with_limits(const agreement::Value& value, const agreement::
                      decimal(*upper, places));
 }
 
+std::string shortened(const std::string& text, std::size_t most) {
+  const auto begins_character = [](char byte) { return (static_cast<unsigned char>(byte) & 0xC0U) != 0x80U; };
+  std::size_t characters = 0, cut = text.size();
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    if (!begins_character(text[i])) continue;
+    if (++characters == most) cut = i;  // the place of the ellipsis
+    if (characters > most) return text.substr(0, cut) + "\u2026";
+  }
+  return text;
+}
+
 }  // namespace evenhand::report

@@ -27,6 +27,10 @@ std::string percent_with_limits(const agreement::Value& share, const agreement::
 std::string decimal_with_limits(const agreement::Value& value, const agreement::Value& lower,
                                 const agreement::Value& upper, int places = 2);
 
+/// The text, or its first characters and an ellipsis where it is longer than that: a long name would break a
+/// table.
+std::string shortened(const std::string& text, std::size_t most = 20);
+
 /// What stands where a number has no value.
 inline constexpr const char* no_value = "\u2013";
 

@@ -7,7 +7,8 @@
 
 namespace evenhand::stats {
 
-/// A small dense matrix, row-major. Just what variance components need.
+/// A small dense matrix, row-major. Just what variance components need, written out: a linear algebra library
+/// would bring the machine's BLAS, and the last digits of a filed result would depend on which one that is.
 class Dense {
  public:
   Dense() = default;

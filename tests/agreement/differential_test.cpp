@@ -94,7 +94,8 @@ Pages printed(const ScoreMatrix& matrix, const std::string& level) {
                                           .resamples = 0});
   REQUIRE(all);
   std::ostringstream out;
-  report::write_agreement_csv(out, *all, matrix.raters, StatisticSet::all());
+  const std::vector rounds{report::AgreementRound{*all, matrix.raters, {}}};
+  report::write_agreement_csv(out, rounds, {}, StatisticSet::all());
   Pages pages;
   for (const Row& row : rows_of(out.str(), "evenhand")) {
     const std::string& value = row.at("value");

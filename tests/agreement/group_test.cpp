@@ -176,3 +176,22 @@ TEST_CASE("where every item hangs on one case the mean item kappa has no limits"
   CHECK(mean.estimate.defined());
   CHECK(says(mean.lower, "without one of the cases there is no value"));
 }
+
+TEST_CASE("too many cases to leave out one after the other leave an estimate without limits", "[edge]") {
+  const Measure result = measure_of(random_matrix(2, 30'000, 0.0, false, 14),
+                                    {.only = {Statistic::conger_kappa, Statistic::light_kappa}});
+  CHECK(result.conger_kappa.estimate.estimate.defined());
+  CHECK(says(result.conger_kappa.se, "too many cases to leave out one after the other"));
+  CHECK(says(result.light_kappa.estimate.lower, "too many cases to leave out one after the other"));
+}
+
+TEST_CASE("groups of raters who share no case are told apart", "[edge]") {
+  ScoreMatrix m = random_matrix(4, 20, 0.0, false, 15);
+  for (std::size_t c = 0; c < 20; ++c)
+    for (std::size_t r = 0; r < 4; ++r)
+      if ((r < 2) != (c < 10)) m.at(0, r, c).category = -1;
+  const Measure result = measure_of(m, {.resamples = 0});
+  CHECK(std::any_of(result.cautions.begin(), result.cautions.end(), [](std::string_view c) {
+    return c.find("fall into groups that share nothing") != std::string_view::npos;
+  }));
+}

@@ -28,12 +28,17 @@ agreement::ScoreMatrix shrout_fleiss() {
   return m;
 }
 
+report::AgreementRound round_of(const agreement::Agreement& result, const agreement::ScoreMatrix& m,
+                                const std::string& name = "") {
+  return {
+      .agreement = result, .raters = m.raters, .input = {.round = name, .statuses = {}, .fingerprint = "f"}};
+}
+
 json as_json(const agreement::ScoreMatrix& m, agreement::StatisticSet only = agreement::StatisticSet::all()) {
   const auto result = agreement::Agreement::of(m, {.level = agreement::Level::interval, .only = only});
   REQUIRE(result);
   std::ostringstream out;
-  report::write_agreement_json(out, *result, m.raters, {.round = "", .statuses = {}, .fingerprint = "f"},
-                               only);
+  report::write_agreement_json(out, round_of(*result, m), only);
   return json::parse(out.str());
 }
 
@@ -107,9 +112,35 @@ TEST_CASE("the flat table holds the same numbers, one a row") {
   const auto result = agreement::Agreement::of(m, {.level = agreement::Level::interval, .only = only});
   REQUIRE(result);
   std::ostringstream out;
-  report::write_agreement_csv(out, *result, m.raters, only);
-  CHECK(out.str().starts_with("measure,raters,statistic,value,undefined\n"));
-  CHECK(out.str().find("\"icc.ICC(2,1).estimate\",0.289") != std::string::npos);
+  const std::vector rounds{round_of(*result, m, "2025"), round_of(*result, m, "2026, spring")};
+  report::write_agreement_csv(out, rounds, {}, only);
+  const std::string text = out.str();
+  CHECK(text.starts_with("round,measure,raters,statistic,value,undefined\n2025,,,used.raters,4,\n"));
+  CHECK(text.find("2025,,,\"icc.ICC(2,1).estimate\",0.289") != std::string::npos);
+  CHECK(text.find("\"2026, spring\",,,\"icc.ICC(2,1).estimate\",0.289") != std::string::npos);
+  CHECK(text.find("round,measure", 10) == std::string::npos);
+}
+
+TEST_CASE("severity, repeats and change are in the flat table and in the JSON") {
+  const auto m = shrout_fleiss();
+  const auto result = agreement::Agreement::of(m, {.only = {agreement::Statistic::severity}});
+  REQUIRE(result);
+  auto round = round_of(*result, m, "r");
+  round.severity = tl::unexpected(Error{Errc::invalid, "too little"});
+  round.repeats.emplace();
+  const report::RoundStep step{"r", "s", tl::unexpected(Error{Errc::not_found, "no case"}),
+                               tl::unexpected(Error{Errc::not_found, "no case"})};
+  const agreement::StatisticSet only{agreement::Statistic::severity};
+  std::ostringstream table, object;
+  report::write_agreement_csv(table, std::vector{round}, std::vector{step}, only);
+  CHECK(table.str().find("r,intra_rater,,group.sem_apart.estimate,,no case was scored twice\n") !=
+        std::string::npos);
+  CHECK(table.str().find("r,severity,,undefined,,too little\n") != std::string::npos);
+  CHECK(table.str().find("r | s,change,,undefined,,no case\n") != std::string::npos);
+  report::write_agreement_json(object, round, only);
+  const json j = json::parse(object.str());
+  CHECK(j.at("severity").at("undefined") == "too little");
+  CHECK(j.at("intra_rater").at("group").at("learning").at("undefined") == "no case was scored twice");
 }
 
 TEST_CASE("any number of threads writes the same bytes", "[property]") {
@@ -130,8 +161,7 @@ TEST_CASE("any number of threads writes the same bytes", "[property]") {
         m, {.pairs = agreement::PairChoice::all, .resamples = 300, .threads = threads});
     REQUIRE(result);
     std::ostringstream out;
-    report::write_agreement_json(out, *result, m.raters, {.round = "", .statuses = {}, .fingerprint = "f"},
-                                 only, nullptr, nullptr, threads);
+    report::write_agreement_json(out, round_of(*result, m), only, threads);
     return out.str();
   };
   const std::string one = text(1);

@@ -1,14 +1,11 @@
 #include "report/over_time.hpp"
 
-#include <sstream>
-
 #include <catch2/catch.hpp>
 #include <nlohmann/json.hpp>
 
 #include "scores/read_long.hpp"
 
 using namespace evenhand;
-using nlohmann::json;
 
 namespace {
 
@@ -44,9 +41,7 @@ TEST_CASE("repeats of a round come out with the SEM of duplicates and the change
   const auto repeats = report::round_repeats(table(repeated), {}, 0.95);
   REQUIRE(repeats);
   REQUIRE(repeats->raters.size() == 1);
-  std::ostringstream out;
-  report::write_repeats_json(out, *repeats);
-  const json j = json::parse(out.str());
+  const auto j = report::repeats_json(*repeats);
   const auto& ann = j.at("raters").at(0);
   CHECK(ann.at("rater") == "ann");
   CHECK(ann.at("cases") == 3);
@@ -73,9 +68,7 @@ TEST_CASE("a rater who changes between two rounds stands out against the peers")
   REQUIRE(resolved);
   REQUIRE(resolved->size() == 2);
   const auto step = report::round_step((*resolved)[0], (*resolved)[1], 0.95);
-  std::ostringstream out;
-  report::write_steps_json(out, {step});
-  const json j = json::parse(out.str()).at(0);
+  const auto j = report::step_json(step);
   CHECK(j.at("from") == "2025");
   CHECK(j.at("to") == "2026");
   CHECK(j.at("raters").at(0).at("change").at("estimate").get<double>() == Approx(2.5));
@@ -90,8 +83,6 @@ TEST_CASE("rounds without a common case say so", "[edge]") {
       scores::resolve(table("rater,case,score,round\nann,a,1,1\nben,a,1,1\nann,b,1,2\nben,b,1,2\n"));
   REQUIRE(resolved);
   const auto step = report::round_step((*resolved)[0], (*resolved)[1], 0.95);
-  std::ostringstream out;
-  report::write_steps_json(out, {step});
-  CHECK(json::parse(out.str()).at(0).at("undefined").get<std::string>().find("case") != std::string::npos);
+  CHECK(report::step_json(step).at("undefined").get<std::string>().find("case") != std::string::npos);
   CHECK(report::step_text(step).find("case") != std::string::npos);
 }

@@ -40,3 +40,11 @@ TEST_CASE("limits stand beside their estimate, and what has no value is a dash")
   CHECK(percent_with_limits(Value("no score"), Value(0.1), Value(0.2)) == no_value);
   CHECK(decimal_with_limits(Value(-0.1), Value(-0.3), Value(0.1)) == "\u22120.10 (\u22120.30 to 0.10)");
 }
+
+TEST_CASE("a long name is cut at a character, and a short one left alone") {
+  CHECK(shortened("ann", 5) == "ann");
+  CHECK(shortened("marie", 5) == "marie");
+  CHECK(shortened("marieke", 5) == "mari\u2026");
+  CHECK(shortened("zo\u00eb\u00eb\u00eb\u00eb", 4) == "zo\u00eb\u2026");
+  CHECK(shortened("", 4).empty());
+}

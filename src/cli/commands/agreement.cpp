@@ -5,6 +5,7 @@
 #include <utility>
 
 #include <CLI/CLI.hpp>
+#include <nlohmann/json.hpp>
 
 #include "agreement/agreement.hpp"
 #include "agreement/from_scores.hpp"
@@ -74,52 +75,49 @@ agreement::AgreementResult result_for_text(const agreement::Agreement& agreement
   return result;
 }
 
-/// A round ready to be computed, and what is said about its scores.
-struct Round {
-  agreement::Agreement agreement;
-  std::vector<std::string> raters;
-  report::ScoresInput facts;
-  std::optional<report::SeverityOfRound> severity;
-  std::optional<report::RoundRepeats> repeats;
-};
-
 struct Rounds {
-  std::vector<Round> rounds;
+  std::vector<report::AgreementRound> rounds;
   std::vector<report::RoundStep> steps;  ///< from each round to the next
 };
 
-void write_round(std::ostream& out, const Round& round, const Options& options,
-                 agreement::StatisticSet only) {
-  if (options.output.format == "table")
-    out << report::agreement_text(result_for_text(round.agreement), round.raters, round.facts, only,
+void write_table(std::ostream& out, const Rounds& all, const Options& options, agreement::StatisticSet only) {
+  bool with_key = false;
+  for (const auto& round : all.rounds) {
+    if (&round != &all.rounds.front()) out << '\n';
+    with_key = with_key || round.agreement.input().key.has_value();
+    out << report::agreement_text(result_for_text(round.agreement), round.raters, round.input, only,
                                   options.confidence, round.severity ? &*round.severity : nullptr)
-        << (round.repeats ? report::repeats_text(*round.repeats) : "")
-        << (options.explain ? report::agreement_explained(only, round.agreement.input().key.has_value())
-                            : "");
-  else if (options.output.format == "csv")
-    report::write_agreement_csv(out, round.agreement, round.raters, only);
-  else
-    report::write_agreement_json(out, round.agreement, round.raters, round.facts, only,
-                                 round.severity ? &*round.severity : nullptr,
-                                 round.repeats ? &*round.repeats : nullptr, options.threads);
+        << (round.repeats ? report::repeats_text(*round.repeats) : "");
+  }
+  for (const auto& step : all.steps) out << report::step_text(step);
+  if (options.explain) out << report::agreement_explained(only, with_key);
 }
 
 /// One round is one result; several rounds stand side by side under "rounds", and what changed behind them.
-void write_rounds(std::ostream& out, const Rounds& all, const Options& options,
-                  agreement::StatisticSet only) {
-  const bool wrapped = all.rounds.size() > 1 && options.output.format == "json";
-  if (wrapped) out << "{\"rounds\": [\n";
-  for (std::size_t i = 0; i < all.rounds.size(); ++i) {
-    if (i > 0) out << (wrapped ? "," : "\n");
-    write_round(out, all.rounds[i], options, only);
+void write_json(std::ostream& out, const Rounds& all, const Options& options, agreement::StatisticSet only) {
+  if (all.rounds.size() == 1)
+    return report::write_agreement_json(out, all.rounds.front(), only, options.threads);
+  out << "{\"rounds\": [\n";
+  for (const auto& round : all.rounds) {
+    if (&round != &all.rounds.front()) out << ',';
+    report::write_agreement_json(out, round, only, options.threads);
   }
-  if (wrapped) {
-    out << "],\n\"change\": ";
-    report::write_steps_json(out, all.steps);
-    out << "}\n";
-  } else if (options.output.format == "table") {
-    for (const auto& step : all.steps) out << report::step_text(step);
+  out << ']';
+  if (only.has(agreement::Statistic::change)) {
+    auto steps = nlohmann::ordered_json::array();
+    for (const auto& step : all.steps) steps.push_back(report::step_json(step));
+    out << ",\n\"change\": " << steps.dump();
   }
+  out << "}\n";
+}
+
+void write(std::ostream& out, const Rounds& all, const Options& options, agreement::StatisticSet only) {
+  if (options.output.format == "table")
+    write_table(out, all, options, only);
+  else if (options.output.format == "csv")
+    report::write_agreement_csv(out, all.rounds, all.steps, only);
+  else
+    write_json(out, all, options, only);
 }
 
 agreement::AgreementOptions agreement_options(const Options& options, agreement::Level level,
@@ -142,16 +140,12 @@ report::SeverityOfRound severity_of(const agreement::ScoreMatrix& matrix, agreem
   return report::EstimatedSeverity{std::move(*ratings), std::move(result)};
 }
 
-/// Repeats of a round, where there are sittings to tell them by.
-Result<std::optional<report::RoundRepeats>> repeats_of(const scores::ScoreTable& table,
-                                                       scores::ResolveOptions resolve,
-                                                       const scores::Resolved& round,
-                                                       const Options& options) {
-  if (table.sittings().empty()) return std::nullopt;
+/// Repeats of a round; without sittings there is nothing to tell them by, and so none.
+Result<report::RoundRepeats> repeats_of(const scores::ScoreTable& table, scores::ResolveOptions resolve,
+                                        const scores::Resolved& round, const Options& options) {
+  if (table.sittings().empty()) return report::RoundRepeats{};
   if (!round.round.empty()) resolve.rounds = {round.round};
-  auto repeats = report::round_repeats(table, resolve, options.confidence);
-  if (!repeats) return tl::unexpected(repeats.error());
-  return std::move(*repeats);
+  return report::round_repeats(table, resolve, options.confidence);
 }
 
 /// The fingerprint of the table is made while its rounds are laid out. The table goes when both are done.
@@ -185,7 +179,7 @@ Result<Rounds> prepare_rounds(scores::ScoreTable table, const scores::ResolveOpt
         {std::move(*made), matrix.raters, std::move(facts), std::move(severity), std::move(repeats[i])});
   }
   const std::string print = fingerprint.get();
-  for (Round& round : all.rounds) round.facts.fingerprint = print;
+  for (auto& round : all.rounds) round.input.fingerprint = print;
   return all;
 }
 
@@ -204,8 +198,7 @@ Exit run_agreement(const Options& options, Console& console) {
   if (!table) return report_error(console, table.error());
   const auto rounds = prepare_rounds(std::move(*table), *resolve, options, only);
   if (!rounds) return report_error(console, rounds.error());
-  give_written([&](std::ostream& out) { write_rounds(out, *rounds, options, only); }, options.output,
-               console);
+  give_written([&](std::ostream& out) { write(out, *rounds, options, only); }, options.output, console);
   return Exit::done;
 }
 
@@ -234,7 +227,7 @@ Command add_agreement(CLI::App& program) {
                     "Say in plain words what each number means and when it misleads (table only)");
   command
       ->add_option("--bootstrap", options->bootstrap,
-                   "Resamples of the cases for limits that have no formula; 0: leave those out")
+                   "Resamples of the cases for the limits of alpha; 0: leave those out")
       ->check(CLI::Range(0, 1000000))
       ->capture_default_str();
   command->add_option("--seed", options->seed, "Seed of the bootstrap")->capture_default_str();

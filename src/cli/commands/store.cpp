@@ -40,10 +40,13 @@ Exit check_store(store::Store& store, Console& console) {
 
 Exit list_imports(store::Store& store, Console& console) {
   std::vector<std::vector<std::string>> rows;
-  for (const auto& one : store.imports())
+  bool any_stands = false;
+  for (const auto& one : store.imports()) {
+    any_stands = any_stands || !one.undone;
     rows.push_back({std::to_string(one.number), base::to_date(one.at), report::count(one.added),
                     report::count(one.unchanged), one.source.name,
                     one.undone ? "taken back " + base::to_date(*one.undone) : ""});
+  }
   if (rows.empty()) {
     console.out << store.path() << ": nothing was imported.\n";
     return Exit::done;
@@ -56,7 +59,8 @@ Exit list_imports(store::Store& store, Console& console) {
                                      {"file", Align::left},
                                      {"", Align::left}},
                                     rows);
-  console.err << "To take one back: evenhand import --undo N --store " << store.path() << '\n';
+  if (any_stands)
+    console.err << "To take one back: evenhand import --undo N --store " << store.path() << '\n';
   return Exit::done;
 }
 
