@@ -172,7 +172,6 @@ struct Chunk {
 /// shows here: one of its names has a separator or a line end inside.
 bool is_plain(Name name, std::string_view text) {
   if (text.find_first_of(",\"\r\n") != std::string_view::npos) return false;
-  if (trimmed(text).size() != text.size()) return false;
   return name == score ? !flaw_of_category(text) : !flaw_of_id(text);
 }
 

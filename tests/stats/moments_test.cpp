@@ -53,3 +53,15 @@ TEST_CASE("no value has no mean, one value no standard deviation", "[edge]") {
   CHECK(moments(one)->mean == 3.0);
   CHECK(standard_deviation(*moments(one)).error().code == Errc::undefined);
 }
+
+TEST_CASE("values that are counted have the moments of values written out", "[property]") {
+  const std::vector<Counted> counted{{-1.0, 3}, {0.0, 0}, {2.5, 1}, {1e9 + 0.25, 2}};
+  const std::vector<double> written{-1.0, -1.0, -1.0, 2.5, 1e9 + 0.25, 1e9 + 0.25};
+  const auto a = moments(counted), b = moments(written);
+  REQUIRE(a);
+  REQUIRE(b);
+  CHECK(a->n == b->n);
+  CHECK(a->mean == Approx(b->mean).epsilon(1e-14));
+  CHECK(a->squares == Approx(b->squares).epsilon(1e-14));
+  CHECK_FALSE(moments(std::vector<Counted>{{1.0, 0}}));
+}
