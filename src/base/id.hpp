@@ -29,6 +29,7 @@ using InstrumentId = Id<struct InstrumentTag>;
 using SetId = Id<struct SetTag>;
 using SittingId = Id<struct SittingTag>;
 using RoundId = Id<struct RoundTag>;
+using GroupId = Id<struct GroupTag>;
 
 }  // namespace evenhand::base
 
@@ -41,6 +42,7 @@ struct std::hash<evenhand::base::Id<Tag>> {
 
 namespace evenhand {
 using base::CaseId;
+using base::GroupId;
 using base::InstrumentId;
 using base::ItemId;
 using base::RaterId;
