@@ -5,6 +5,7 @@
 #include <functional>
 #include <optional>
 #include <string>
+#include <variant>
 #include <vector>
 
 #include "base/id.hpp"
@@ -12,6 +13,8 @@
 #include "base/time.hpp"
 #include "cases/library.hpp"
 #include "server/http.hpp"
+#include "store/accounts.hpp"
+#include "store/sessions.hpp"
 #include "store/store.hpp"
 
 namespace evenhand::server {
@@ -23,34 +26,42 @@ enum class Access : std::uint8_t {
   instructor,  ///< an instructor or the department's lead
 };
 
-enum class Role : std::uint8_t { student, instructor, lead };
+using store::Role;
 
 /// Who asks: the account behind the session.
 struct Who {
   RaterId rater;
-  Role role = Role::student;
+  Role role = store::Role::student;
+  store::SessionId session{};
 };
 
 /// What one request works with.
 struct Visit {
   store::Store&
-      store;  ///< inside the transaction of the batch: what is written is kept before anybody hears of it
+      store;  ///< inside the transaction of the batch: what is written is on the disk before anybody
+              ///< hears of it, and undone when the answer is a refusal (status 400 and above)
   const cases::Library& library;
-  std::optional<Who> who{};  ///< present where the route asks for an account
+  std::optional<Who> who{};  ///< whoever is signed in; present where the route asks for an account
   base::Time now;
   base::Random& random;  ///< for ids, not for secrets
 };
 
 using Handler = std::function<Response(const Request&, Visit&)>;
 
-/// One line of the table of everything the site answers to. Every route but those of accounts is a plain
-/// function of request and visit, run on the thread that owns the store.
+/// Long arithmetic (a passphrase's hash) between two visits to the store: done on a thread of its own, and
+/// gives what to do at the second visit. It must not touch the store.
+using Arithmetic = std::function<Handler()>;
+using Opening = std::function<std::variant<Response, Arithmetic>(const Request&, Visit&)>;
+
+/// One line of the table of everything the site answers to: a plain function of request and visit, run on the
+/// thread that owns the store.
 struct Route {
   std::string method;
   std::string pattern;  ///< "/api/sittings/{id}/cases/{case}": a name in braces takes one segment
   Access access = Access::signed_in;
-  Handler handler;
+  Handler handler{};
   std::size_t body_limit = 64 * 1024;  ///< bytes
+  Opening opening{};                   ///< in place of `handler` where passphrases are hashed
 };
 
 }  // namespace evenhand::server

@@ -1,0 +1,28 @@
+#pragma once
+
+#include <vector>
+
+#include "server/pages.hpp"
+#include "server/route.hpp"
+
+namespace evenhand::server {
+
+class Accounts;
+
+// One function a file: what it answers to. Write it, list the file in CMakeLists.txt, and take it up in
+// `all_routes` (routes.cpp): a line each. Pages: see pages.hpp.
+
+std::vector<Route> account_routes(Accounts& accounts);  // api/accounts.cpp
+std::vector<Route> my_data_routes(Accounts& accounts);  // api/my_data.cpp
+std::vector<Route> group_routes(Accounts& accounts);    // api/groups.cpp
+std::vector<Route> instrument_routes();                 // api/instruments.cpp
+std::vector<Route> set_routes();                        // api/sets.cpp
+std::vector<Route> sitting_routes();                    // api/sittings.cpp
+std::vector<Route> feedback_routes();                   // api/feedback.cpp
+std::vector<Route> learn_routes();                      // api/learn.cpp
+std::vector<Route> progress_routes();                   // api/progress.cpp
+
+/// Everything the site answers to, files under /a/ aside.
+std::vector<Route> all_routes(Accounts& accounts, const WebFiles& files);
+
+}  // namespace evenhand::server
