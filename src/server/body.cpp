@@ -6,10 +6,10 @@
 namespace evenhand::server {
 namespace {
 
-using nlohmann::json;
+using Json = nlohmann::json;
 
 /// Looks at a text without building anything: too deep, a name given twice, or no JSON.
-class Look : public nlohmann::json_sax<json> {
+class Look : public nlohmann::json_sax<Json> {
  public:
   std::string fault;
 
@@ -51,16 +51,16 @@ class Look : public nlohmann::json_sax<json> {
 
 }  // namespace
 
-Result<json> read_body(const Request& request) {
-  if (request.body.empty()) return json::object();
+Result<Json> read_body(const Request& request) {
+  if (request.body.empty()) return Json::object();
   Look look;
-  if (!json::sax_parse(request.body, &look)) return fail(Errc::invalid, "{}", look.fault);
-  auto body = json::parse(request.body);
+  if (!Json::sax_parse(request.body, &look)) return fail(Errc::invalid, "{}", look.fault);
+  auto body = Json::parse(request.body);
   if (!body.is_object()) return fail(Errc::invalid, "the body is no JSON object");
   return body;
 }
 
-Result<std::string> text_in(const json& body, std::string_view name, std::size_t longest) {
+Result<std::string> text_in(const Json& body, std::string_view name, std::size_t longest) {
   const auto found = body.find(name);
   if (found == body.end() || !found->is_string()) return fail(Errc::invalid, "\"{}\" must be a text", name);
   auto text = found->get<std::string>();
