@@ -21,15 +21,16 @@ namespace {
 using document::Faults;
 using document::Value;
 
-enum class Kind { vocabulary, instrument, rulings, case_, set, standard };
+enum class Kind { vocabulary, instrument, rulings, case_, set, standard, poses };
 
-constexpr std::array<std::pair<std::string_view, Kind>, 6> formats{{
+constexpr std::array<std::pair<std::string_view, Kind>, 7> formats{{
     {"evenhand/vocabulary-1", Kind::vocabulary},
     {"evenhand/instrument-1", Kind::instrument},
     {"evenhand/rulings-1", Kind::rulings},
     {"evenhand/case-1", Kind::case_},
     {"evenhand/set-1", Kind::set},
     {"evenhand/standard-1", Kind::standard},
+    {"evenhand/poses-1", Kind::poses},
 }};
 
 struct Source {
@@ -64,6 +65,7 @@ class Reader {
     read_cases();
     read_sets();
     for (const auto& [id, source] : sources_[Kind::standard]) library_.standards.emplace(id, *source.file);
+    for (const auto& [id, source] : sources_[Kind::poses]) library_.poses.emplace(id, *source.file);
     return std::move(library_);
   }
 

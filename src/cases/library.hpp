@@ -36,6 +36,7 @@ struct Library {
   std::map<std::string, Case, std::less<>> cases;
   std::map<std::string, CaseSet, std::less<>> sets;
   std::map<std::string, SourceFile, std::less<>> standards;  ///< as text: who uses them reads them
+  std::map<std::string, SourceFile, std::less<>> poses;      ///< how the figure is drawn, as text likewise
 };
 
 /// Makes a library of files, told apart by their `format`.
