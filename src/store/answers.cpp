@@ -36,6 +36,17 @@ Result<void> check_parts(const Answer& answer) {
       if (answer.stopwatch[i].trial == answer.stopwatch[j].trial)
         return fail(Errc::invalid, "{}: two stopwatch readings of trial {}; keep one", named(answer),
                     answer.stopwatch[i].trial);
+  for (const Reading& reading : answer.stopwatch) {
+    const auto fault = [](std::optional<double> place) {
+      return place && !(*place >= 0.0 && std::isfinite(*place));
+    };
+    if (fault(reading.start) || fault(reading.stop) ||
+        (reading.start && reading.stop && *reading.stop < *reading.start))
+      return fail(
+          Errc::invalid,
+          "{}: the watch of trial {} is pressed at seconds of the playback, the start before the stop",
+          named(answer), reading.trial);
+  }
   for (std::size_t i = 0; i < answer.observations.size(); ++i)
     for (std::size_t j = 0; j < i; ++j)
       if (answer.observations[i].name == answer.observations[j].name)
@@ -67,9 +78,30 @@ std::vector<scores::Note> observations_of(Db& db, std::int64_t answer) {
 
 std::vector<Reading> readings_of(Db& db, std::int64_t answer) {
   std::vector<Reading> readings;
-  Run run(db, "SELECT trial, seconds FROM answer_reading WHERE answer = ? ORDER BY place", answer);
-  while (run.next()) readings.push_back({static_cast<std::uint32_t>(run.number(0)), run.real(1)});
+  Run run(
+      db,
+      "SELECT trial, seconds, form, started, stopped, sound FROM answer_reading WHERE answer = ? ORDER BY "
+      "place",
+      answer);
+  while (run.next()) {
+    Reading reading{static_cast<std::uint32_t>(run.number(0)), run.real(1)};
+    if (run.text(2) == word(Form::described)) reading.form = Form::described;
+    reading.start = run.real_if_any(3);
+    reading.stop = run.real_if_any(4);
+    reading.sound = run.number(5) == 1;
+    readings.push_back(reading);
+  }
   return readings;
+}
+
+void insert(Db& db, std::int64_t answer, std::size_t place, const Reading& reading) {
+  Run(db,
+      "INSERT INTO answer_reading (answer, place, trial, seconds, form, started, stopped, sound) VALUES (?, "
+      "?, "
+      "?, ?, ?, ?, ?, ?)",
+      answer, place, reading.trial, reading.seconds, std::string(word(reading.form)), reading.start,
+      reading.stop, std::int32_t{reading.sound})
+      .all();
 }
 
 void insert(Db& db, std::int64_t sitting, const Answer& answer) {
@@ -85,10 +117,7 @@ void insert(Db& db, std::int64_t sitting, const Answer& answer) {
     Run(db, "INSERT INTO answer_observation VALUES (?, ?, ?, ?)", number, i, answer.observations[i].name,
         answer.observations[i].value)
         .all();
-  for (std::size_t i = 0; i < answer.stopwatch.size(); ++i)
-    Run(db, "INSERT INTO answer_reading VALUES (?, ?, ?, ?)", number, i, answer.stopwatch[i].trial,
-        answer.stopwatch[i].seconds)
-        .all();
+  for (std::size_t i = 0; i < answer.stopwatch.size(); ++i) insert(db, number, i, answer.stopwatch[i]);
 }
 
 template <class... Values>
@@ -108,6 +137,14 @@ std::vector<Answer> answers_where(Db& db, const std::string& condition, const Va
   return answers;
 }
 
+void put_seconds(scores::Score& row, const Reading& reading) {
+  if (judges_the_watch(reading))
+    row.seconds = reading.seconds;
+  else
+    row.notes.push_back({reading.form == Form::described ? "seconds-described" : "seconds-unsound",
+                         scores::text_of(reading.seconds)});
+}
+
 }  // namespace
 
 std::vector<scores::Score> rows_of(const Sitting& sitting, const Answer& answer) {
@@ -121,22 +158,21 @@ std::vector<scores::Score> rows_of(const Sitting& sitting, const Answer& answer)
   row.case_version = answer.case_fingerprint;
 
   std::vector<scores::Score> rows;
-  std::optional<double> counting;
+  scores::Score counting = row;
+  counting.trial = answer.trial;
+  counting.value = answer.value;
+  counting.status = answer.status;
+  counting.notes = answer.observations;
   for (const Reading& reading : answer.stopwatch) {
     if (reading.trial == answer.trial) {
-      counting = reading.seconds;
+      put_seconds(counting, reading);
       continue;
     }
     rows.push_back(row);
     rows.back().trial = reading.trial;
-    rows.back().seconds = reading.seconds;
+    put_seconds(rows.back(), reading);
   }
-  row.trial = answer.trial;
-  row.seconds = counting;
-  row.value = answer.value;
-  row.status = answer.status;
-  row.notes = answer.observations;
-  rows.push_back(std::move(row));
+  rows.push_back(std::move(counting));
   return rows;
 }
 
@@ -167,6 +203,7 @@ Result<void> append(Db& db, const SittingId& id, const Answer& answer) {
   if (known->sitting.finished)
     return fail(Errc::conflict, "sitting {} was finished {}; it takes no more answers", id.text(),
                 base::to_rfc3339(*known->sitting.finished));
+  if (auto ok = check_open(db, known->sitting.round); !ok) return ok;
   if (answer.revision != earlier.size() + 1)
     return fail(Errc::conflict, "sitting {}, {}: revision {} where {} is next", id.text(), named(answer),
                 answer.revision, earlier.size() + 1);

@@ -25,6 +25,10 @@ std::string thing(const std::string& table) {
   if (table == "answer_observation") return "observation of an answer";
   if (table == "answer_reading") return "stopwatch reading of an answer";
   if (table == "score_note") return "note of a score";
+  if (table == "practice_group") return "group";
+  if (table == "group_member") return "member of a group";
+  if (table == "ticket") return "one-time code";
+  if (table == "composed_set") return "composed set";
   return table;
 }
 

@@ -63,12 +63,50 @@ Db::Db(const std::string& path, bool create, std::chrono::milliseconds wait)
   if (sqlite3_db_readonly(connection_.getHandle(), "main") == 1)
     throw Unavailable(fmt::format("{}: may not be written", path));
   connection_.setBusyTimeout(static_cast<int>(wait.count()));
-  exec("PRAGMA foreign_keys = ON; PRAGMA trusted_schema = OFF; PRAGMA synchronous = FULL;");
+  exec(
+      "PRAGMA foreign_keys = ON; PRAGMA trusted_schema = OFF; PRAGMA synchronous = FULL; "
+      "PRAGMA secure_delete = ON;");
 }
 
 std::int64_t Db::number(const std::string& sql) { return connection_.execAndGet(sql).getInt64(); }
 
 std::string Db::text(const std::string& sql) { return connection_.execAndGet(sql).getString(); }
+
+void Db::clear_log() {
+  in_words([&] { return number("PRAGMA wal_checkpoint(TRUNCATE)"); });
+}
+
+void Db::check_alive() const {
+  if (sqlite3_get_autocommit(connection_.getHandle()) == 0) return;
+  throw Unavailable(fmt::format("{}: the disk failed before; nothing of this batch was stored", path_));
+}
+
+Db::Step::Step(Db& db) : db_(db), outermost_(db.depth_ == 0) {
+  if (outermost_) {
+    db_.connection_.exec("BEGIN IMMEDIATE");
+  } else {
+    db_.check_alive();
+    Run(db_, "SAVEPOINT step").all();
+  }
+  ++db_.depth_;
+}
+
+Db::Step::~Step() {
+  --db_.depth_;
+  if (kept_) return;
+  // When a part cannot be undone alone, all is.
+  if (outermost_ || db_.connection_.tryExec("ROLLBACK TO step; RELEASE step") != SQLITE_OK)
+    db_.connection_.tryExec("ROLLBACK");
+}
+
+void Db::Step::keep() {
+  db_.check_alive();
+  if (outermost_)
+    db_.connection_.exec("COMMIT");
+  else
+    Run(db_, "RELEASE step").all();
+  kept_ = true;
+}
 
 SQLite::Statement& Db::prepared(const std::string& sql) {
   auto& statement = prepared_[sql];

@@ -48,46 +48,75 @@ class Db {
 
   SQLite::Statement& prepared(const std::string& sql);
 
-  /// Everything `f` reads is of one moment.
+  /// Everything `f` reads is of one moment, in further calls of this too. Inside `write` it sees what was
+  /// written so far.
   template <class F>
   auto read(F f) {
     return in_words([&] {
-      connection_.exec("BEGIN");
-      const Rollback nothing_to_keep(connection_);
+      if (depth_ > 0) check_alive();
+      if (depth_ > 0 || reading_) return f();
+      const Snapshot snapshot(*this);
       return f();
     });
   }
 
   /// Takes the write lock first (a reader that turns writer could not wait for it), and commits unless `f`
-  /// throws or returns an error.
+  /// throws, or returns an error or false. Inside another `write` it is a savepoint: what it wrote is undone
+  /// alone, and kept when the outer one commits.
   template <class F>
   auto write(F f) {
     return in_words([&] {
-      connection_.exec("BEGIN IMMEDIATE");
-      Rollback rollback(connection_);
+      Step step(*this);
       auto result = f();
-      if (failed(result)) return result;
-      connection_.exec("COMMIT");
-      rollback.release();
+      if (!failed(result)) step.keep();
       return result;
     });
   }
 
+  /// Whether a `write` is under way.
+  bool writing() const { return depth_ > 0; }
+
+  /// Moves the write-ahead log into the file and empties it, unless another program is reading.
+  void clear_log();
+
  private:
-  class Rollback {
+  class Snapshot {
    public:
-    explicit Rollback(SQLite::Database& connection) : connection_(&connection) {}
-    Rollback(const Rollback&) = delete;
-    Rollback& operator=(const Rollback&) = delete;
-    ~Rollback() {
-      if (connection_ != nullptr) connection_->tryExec("ROLLBACK");
+    explicit Snapshot(Db& db) : db_(db) {
+      db_.connection_.exec("BEGIN");
+      db_.reading_ = true;
     }
-    void release() { connection_ = nullptr; }
+    Snapshot(const Snapshot&) = delete;
+    Snapshot& operator=(const Snapshot&) = delete;
+    ~Snapshot() {
+      db_.reading_ = false;
+      db_.connection_.tryExec("ROLLBACK");
+    }
 
    private:
-    SQLite::Database* connection_;
+    Db& db_;
   };
 
+  /// A transaction, or a savepoint inside one; undone unless kept.
+  class Step {
+   public:
+    explicit Step(Db& db);
+    Step(const Step&) = delete;
+    Step& operator=(const Step&) = delete;
+    ~Step();
+    void keep();
+
+   private:
+    Db& db_;
+    const bool outermost_;
+    bool kept_ = false;
+  };
+
+  /// A full or failing disk ends the whole transaction, savepoints and all. What came after it would be
+  /// stored on its own, so nothing may. Throws Unavailable.
+  void check_alive() const;
+
+  static bool failed(bool keep) { return !keep; }
   template <class T>
   static bool failed(const T&) {
     return false;
@@ -108,6 +137,8 @@ class Db {
 
   std::string path_;
   SQLite::Database connection_;
+  bool reading_ = false;
+  int depth_ = 0;  // of steps
   std::unordered_map<std::string, std::unique_ptr<SQLite::Statement>> prepared_;
 };
 
@@ -135,9 +166,15 @@ class Run {
   bool null(int column) const { return statement_.isColumnNull(column); }
   std::int64_t number(int column) const { return statement_.getColumn(column).getInt64(); }
   double real(int column) const { return statement_.getColumn(column).getDouble(); }
+  std::optional<double> real_if_any(int column) const {
+    return null(column) ? std::nullopt : std::optional(real(column));
+  }
   std::string text(int column) const { return statement_.getColumn(column).getString(); }
   std::size_t count(int column) const { return static_cast<std::size_t>(number(column)); }
   base::Time time(int column) const { return base::Time(std::chrono::milliseconds(number(column))); }
+  std::optional<base::Time> time_if_any(int column) const {
+    return null(column) ? std::nullopt : std::optional(time(column));
+  }
 
  private:
   template <class T>

@@ -16,6 +16,13 @@ std::optional<std::int64_t> person_number(Db& db, const RaterId& rater) {
   return run.number(0);
 }
 
+Result<std::int64_t> account_number(Db& db, const RaterId& rater) {
+  Run run(db, "SELECT a.person FROM account a JOIN person p ON p.number = a.person WHERE p.rater = ?",
+          rater.text());
+  if (!run.next()) return fail(Errc::not_found, "the rater {} has no account", rater.text());
+  return run.number(0);
+}
+
 std::int64_t ensure_person_number(Db& db, const RaterId& rater, base::Time at) {
   if (const auto known = person_number(db, rater)) return *known;
   Run(db, "INSERT INTO person (rater, added_at) VALUES (?, ?)", rater.text(), at).all();

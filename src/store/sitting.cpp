@@ -1,6 +1,6 @@
 #include "store/sitting.hpp"
 
-#include <fmt/format.h>
+#include "store/uuid.hpp"
 
 namespace evenhand::store {
 
@@ -16,13 +16,8 @@ std::string_view word(Mode mode) {
   return {};
 }
 
-SittingId new_sitting_id(base::Time at, base::Random& random) {
-  const auto milliseconds = static_cast<std::uint64_t>(at.time_since_epoch().count()) & 0xFFFF'FFFF'FFFFU;
-  const auto bits = [&](std::size_t n) { return random.index(std::size_t{1} << n); };
-  const auto rand_a = bits(12);
-  const auto rand_b_high = 0x8000U | bits(14);  // the variant, then 14 random bits
-  return SittingId(fmt::format("{:08x}-{:04x}-7{:03x}-{:04x}-{:06x}{:06x}", milliseconds >> 16,
-                               milliseconds & 0xFFFFU, rand_a, rand_b_high, bits(24), bits(24)));
-}
+std::string_view word(Form form) { return form == Form::live ? "live" : "described"; }
+
+SittingId new_sitting_id(base::Time at, base::Random& random) { return SittingId(new_uuid(at, random)); }
 
 }  // namespace evenhand::store

@@ -40,10 +40,24 @@ struct Sitting {
   friend bool operator==(const Sitting&, const Sitting&) = default;
 };
 
+/// What a reading was taken from.
+enum class Form : std::uint8_t {
+  live,       ///< the performance as it ran; readings of earlier programs are all of this form
+  described,  ///< a description that gives the times: it says nothing about how well the rater times
+};
+
+/// The word in files: `live`, `described`.
+std::string_view word(Form form);
+
 /// What the rater's stopwatch showed for one trial.
 struct Reading {
   std::uint32_t trial = 1;  ///< from 1
   double seconds = 0.0;     ///< finite, at least 0
+  Form form = Form::live;
+  std::optional<double>
+      start{};  ///< seconds of the playback at which the watch was started; absent: not known
+  std::optional<double> stop{};  ///< the same of its end; not before the start
+  bool sound = true;             ///< false: the device kept time too badly for the reading to be judged
 
   friend bool operator==(const Reading&, const Reading&) = default;
 };
@@ -66,8 +80,12 @@ struct Answer {
   friend bool operator==(const Answer&, const Answer&) = default;
 };
 
-/// A new id: a UUID of version 7 (RFC 9562, section 5.7), so ids sort by the time they were made.
-/// The source must be seeded afresh for every process (64 bits), else two processes make the same id.
+/// Whether a reading tells how well the rater runs a stopwatch.
+constexpr bool judges_the_watch(const Reading& reading) {
+  return reading.form == Form::live && reading.sound;
+}
+
+/// See `new_uuid`.
 SittingId new_sitting_id(base::Time at, base::Random& random);
 
 }  // namespace evenhand::store

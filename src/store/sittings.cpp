@@ -92,6 +92,7 @@ Result<SittingId> begin(Db& db, const Sitting& sitting) {
                 sitting.id.text(), known->sitting.rater.text(), known->sitting.set.text(),
                 base::to_rfc3339(known->sitting.begun));
   }
+  if (auto ok = check_open(db, sitting.round); !ok) return tl::unexpected(ok.error());
   if (const auto open = find_open_sitting(db, sitting.rater, sitting.set, sitting.round))
     return fail(Errc::conflict,
                 "{} has an open sitting at {} already ({}, begun {}); resume or finish it first",

@@ -26,6 +26,9 @@ std::vector<KeptSitting> find_sittings(Db& db, const ScoreFilter& filter);
 Result<SittingId> begin(Db& db, const Sitting& sitting);
 Result<void> finish(Db& db, const SittingId& id, base::Time at);
 
+/// Errors: conflict  the round is known, and was closed
+Result<void> check_open(Db& db, const RoundId& round);
+
 Result<void> check_answer(const SittingId& sitting, const Answer& answer);
 Result<void> append(Db& db, const SittingId& id, const Answer& answer);
 std::vector<Answer> all_revisions(Db& db, std::int64_t sitting);

@@ -1,6 +1,8 @@
 #include "store/store.hpp"
 
+#include <algorithm>
 #include <filesystem>
+#include <stdexcept>
 
 #include "store/backup.hpp"
 #include "store/check.hpp"
@@ -73,6 +75,18 @@ Result<Store> Store::open(const std::string& address, OpenMode mode, base::Time 
 
 const std::string& Store::path() const { return state_->db.path(); }
 
+Db& Store::db() { return state_->db; }
+
+void Store::together(const std::function<void()>& f) {
+  if (state_->db.writing()) throw std::logic_error("Store::together is called inside another transaction");
+  state_->db.write([&] {
+    f();
+    return true;
+  });
+}
+
+bool Store::all_or_nothing(const std::function<bool()>& f) { return state_->db.write(f); }
+
 Result<void> Store::ensure_person(const RaterId& rater, base::Time at) {
   if (auto ok = check_id("rater", rater.text()); !ok) return ok;
   return state_->db.write([&]() -> Result<void> {
@@ -94,6 +108,17 @@ Result<Sitting> Store::sitting(const SittingId& id) {
     const auto kept = find_sitting(state_->db, id);
     if (!kept) return fail(Errc::not_found, "there is no sitting {}", id.text());
     return kept->sitting;
+  });
+}
+
+std::vector<Sitting> Store::sittings_of(const RaterId& rater) {
+  return state_->db.read([&] {
+    std::vector<Sitting> sittings;
+    for (KeptSitting& kept : find_sittings(state_->db, {.rater = rater}))
+      sittings.push_back(std::move(kept.sitting));
+    std::stable_sort(sittings.begin(), sittings.end(),
+                     [](const Sitting& a, const Sitting& b) { return a.begun > b.begun; });
+    return sittings;
   });
 }
 
@@ -142,6 +167,9 @@ std::vector<std::string> Store::check() {
   return state_->db.read([&] { return find_faults(state_->db); });
 }
 
-Result<void> Store::backup(const std::string& path) { return back_up(state_->db, path); }
+Result<void> Store::backup(const std::string& path) {
+  if (state_->db.writing()) throw std::logic_error("Store::backup is called inside a transaction");
+  return back_up(state_->db, path);
+}
 
 }  // namespace evenhand::store

@@ -2,6 +2,7 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
@@ -64,7 +65,11 @@ struct Counts {
   friend bool operator==(const Counts&, const Counts&) = default;
 };
 
-/// People, sittings, answers and scores in one SQLite file.
+class Db;
+
+/// People, sittings, answers and scores in one SQLite file; and what the practice site keeps beside them,
+/// whose verbs are free functions: accounts.hpp, sessions.hpp, groups.hpp, tickets.hpp, composed_sets.hpp,
+/// rounds.hpp, person_data.hpp. All that is said here of verbs holds for them too.
 ///
 /// A verb that returned is on the disk: a killed process or a power cut after it loses nothing of it
 /// (write-ahead log, synchronous = FULL). A verb that fails, either way, leaves the store as it was. Several
@@ -90,14 +95,30 @@ class Store {
 
   const std::string& path() const;
 
+  /// Runs `f`, which calls verbs of this store, in one transaction that is committed once: what they did is
+  /// on the disk when this returns, and not before, so nothing may be acknowledged earlier. A verb that fails
+  /// in it undoes itself only, the others stand. An exception out of `f` undoes all. A batch that wrote
+  /// nothing costs no write to the disk, only the write lock while it runs.
+  ///
+  /// Throws Unavailable when the commit fails, or when the disk failed on the way, even if `f` caught that:
+  /// nothing of the batch is kept. Throws std::logic_error inside another `together` or `all_or_nothing`;
+  /// `backup` does so inside either.
+  void together(const std::function<void()>& f);
+
+  /// Runs `f`, whose verbs stand or fall as one: what they wrote is kept when it returns true, and undone
+  /// when it returns false or throws. On its own it is a transaction; inside `together` it is a part of the
+  /// batch that is undone alone. Returns what `f` returned.
+  bool all_or_nothing(const std::function<bool()>& f);
+
   /// Makes the rater known. Known already: nothing changes.
   /// Errors: invalid  no id (empty, past 200 bytes, control characters)
   Result<void> ensure_person(const RaterId& rater, base::Time at);
 
   /// Begins a sitting (`finished` must be absent); an unknown rater becomes known. The same sitting again is
-  /// no error. Errors: invalid   an id is no id, or `finished` is set
-  ///         conflict  another sitting of the rater at this set and round is open (it is named), or the id is
-  ///         taken
+  /// no error.
+  /// Errors: invalid   an id is no id, or `finished` is set
+  ///         conflict  another sitting of the rater at this set and round is open (it is named), the id is
+  ///                   taken, or the round was closed (rounds.hpp)
   Result<SittingId> begin_sitting(const Sitting& sitting);
 
   /// The unfinished sitting of a rater at a set, in the round: the one to resume.
@@ -105,6 +126,9 @@ class Store {
 
   /// Errors: not_found
   Result<Sitting> sitting(const SittingId& id);
+
+  /// Every sitting of a rater, open and finished, the latest begun first. An unknown rater has none.
+  std::vector<Sitting> sittings_of(const RaterId& rater);
 
   /// Closes a sitting: no answer is taken after it. Closed already: nothing changes, the first time stands.
   /// Errors: not_found  no such sitting
@@ -115,10 +139,10 @@ class Store {
   /// (the time aside) is no error and changes nothing, so a caller that heard no reply may say it again.
   /// Errors: not_found  no such sitting
   ///         invalid    the answer could not stand in a ScoreTable (a status with a score that carries none,
-  ///         ...),
-  ///                    two readings of one trial, sureness outside 0 to 1
+  ///                    ...), two readings of one trial, a watch that stopped before it started, sureness
+  ///                    outside 0 to 1
   ///         conflict   the revision exists with another content, or is not the next one; the sitting is
-  ///         finished
+  ///                    finished, or its round was closed
   Result<void> append_answer(const SittingId& sitting, const Answer& answer);
 
   /// The answers in force, in the order in which the items were first answered.
@@ -151,8 +175,12 @@ class Store {
 
   /// The scores wanted: imported rows in the order they came, then the answers in force, sitting by sitting.
   /// An answer is a row with its sitting, its trial (if it says which counts), that trial's reading and what
-  /// was observed; readings of other trials are rows without a score before it. Errors: invalid  the scores
-  /// wanted do not fit into one table (some rows name an item and some do not)
+  /// was observed; readings of other trials are rows without a score before it.
+  ///
+  /// The column of seconds holds only readings that tell how well the rater times (`judges_the_watch`), so
+  /// that statistics of the stopwatch need not know of others: the seconds of a described trial stand in the
+  /// note `seconds-described`, those of a device that kept bad time in the note `seconds-unsound`. Errors:
+  /// invalid  the scores wanted do not fit into one table (some rows name an item and some do not)
   Result<scores::ScoreTable> scores(const ScoreFilter& filter = {});
 
   /// How much there is, in the whole store or of one rater.
@@ -168,6 +196,9 @@ class Store {
   /// its name. Nothing half-written ever has that name. Errors: conflict   there is a file already
   ///         not_found  no such folder
   Result<void> backup(const std::string& path);
+
+  /// For the other verbs of this module: the header of Db is private to it.
+  Db& db();
 
  private:
   struct State;

@@ -3,37 +3,13 @@
 #include <vector>
 
 #include <sys/resource.h>
-#include <sys/wait.h>
 #include <unistd.h>
 
+#include "processes.hpp"
 #include "support.hpp"
 
 using namespace evenhand;
 using namespace evenhand::test;
-
-namespace {
-
-/// Runs `f` in a process of its own; it ends with the number that `f` returns.
-template <class F>
-pid_t in_child(F f) {
-  const pid_t child = ::fork();
-  if (child != 0) return child;
-  int code = 99;
-  try {
-    code = f();
-  } catch (const std::exception& error) {
-    ::write(2, error.what(), std::string(error.what()).size());
-  }
-  ::_exit(code);
-}
-
-int exit_of(pid_t child) {
-  int status = 0;
-  ::waitpid(child, &status, 0);
-  return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
-}
-
-}  // namespace
 
 TEST_CASE("a killed process loses no answer that was acknowledged") {
   for (int round = 0; round < 5; ++round) {

@@ -1,0 +1,67 @@
+#pragma once
+
+#include <cstddef>
+#include <optional>
+#include <vector>
+
+#include "base/error.hpp"
+#include "base/id.hpp"
+#include "base/time.hpp"
+#include "store/accounts.hpp"
+#include "store/composed_sets.hpp"
+#include "store/groups.hpp"
+#include "store/sessions.hpp"
+#include "store/store.hpp"
+
+namespace evenhand::store {
+
+/// A sitting with every revision of every answer.
+struct SittingData {
+  Sitting sitting;
+  std::vector<Answer> revisions;
+};
+
+struct Membership {
+  GroupId id;
+  std::string title;
+  base::Time joined;
+};
+
+/// All that a store keeps of one person, hashes of secrets aside.
+struct PersonData {
+  RaterId rater;
+  base::Time added;
+  std::optional<Account> account{};  ///< with an empty passphrase_hash
+  std::vector<Session> sessions;     ///< with empty token hashes
+  std::vector<Membership> joined;
+  std::vector<Group> looks_after;
+  std::vector<ComposedSet> sets;
+  std::vector<SittingData> sittings;  ///< the latest begun first
+  scores::ScoreTable imported;
+};
+
+/// Errors: not_found  no such rater
+Result<PersonData> everything_of(Store& store, const RaterId& rater);
+
+/// What went when a person was erased.
+struct Erasure {
+  base::Time at;
+  std::size_t sittings = 0;
+  std::size_t answers = 0;  ///< every revision
+  std::size_t scores = 0;   ///< imported rows
+
+  friend bool operator==(const Erasure&, const Erasure&) = default;
+};
+
+/// Erases a person: account, sessions, one-time codes, memberships, the groups they look after (the members
+/// stay), composed sets, sittings with their answers, imported scores. What stays is an Erasure, without the
+/// name. Freed places of the file are overwritten, and the log beside it is cleared unless this runs inside
+/// `together` or another program is reading; then that happens when the log is next cleared. Copies that were
+/// made earlier (backups, copies before a migration) still hold the person.
+/// Errors: not_found  no such rater
+Result<Erasure> erase(Store& store, const RaterId& rater, base::Time at);
+
+/// That persons were erased, in order.
+std::vector<Erasure> erasures(Store& store);
+
+}  // namespace evenhand::store
