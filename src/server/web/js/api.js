@@ -1,0 +1,59 @@
+// @ts-check
+// Asking the site. Every answer is JSON; a refusal becomes a Refusal with a sentence for the person.
+
+export class Refusal extends Error {
+  /**
+   * @param {number} status  0: no answer came
+   * @param {string} code
+   * @param {string} says
+   * @param {number} [wait]  seconds after which to try again
+   * @param {string | null} [field]  of the body, which is at fault
+   */
+  constructor(status, code, says, wait = 0, field = null) {
+    super(says);
+    this.status = status;
+    this.code = code;
+    this.wait = wait;
+    this.field = field;
+  }
+  /** Whether asking again later may help. */
+  get passing() {
+    return this.status === 0 || this.status === 408 || this.status === 429 || this.status >= 500;
+  }
+}
+
+/**
+ * @param {string} method
+ * @param {string} path
+ * @param {any} [body]
+ * @returns {Promise<any>}
+ */
+export async function send(method, path, body) {
+  let response;
+  try {
+    response = await fetch(path, {
+      method,
+      headers: method === 'GET' ? {} : {'Content-Type': 'application/json'},
+      body: method === 'GET' ? undefined : JSON.stringify(body ?? {}),
+      credentials: 'same-origin',
+      signal: AbortSignal.timeout(15000),
+    });
+  } catch {
+    throw new Refusal(0, 'offline', 'The site cannot be reached. What you entered is kept on this device.');
+  }
+  const text = await response.text().catch(() => '');
+  let json = null;
+  try {
+    json = text ? JSON.parse(text) : null;
+  } catch { /* no JSON: the status says enough */ }
+  if (response.ok) return json;
+  throw new Refusal(response.status, json?.error?.code ?? 'unknown',
+    json?.error?.says ?? (response.status === 401 ? 'You are signed out.' : 'The site could not do that.'),
+    Number(response.headers.get('Retry-After') ?? 0), json?.error?.field ?? null);
+}
+
+/** @param {string} path */
+export const get = path => send('GET', path);
+
+/** The part of an address that is an id. @param {string} id */
+export const part = id => encodeURIComponent(id);

@@ -1,0 +1,143 @@
+// @ts-check
+// Elements from values. Text is always text: no page of this site parses strings as HTML.
+
+const svgSpace = 'http://www.w3.org/2000/svg';
+
+/**
+ * @typedef {Node | string | number | null | undefined | false | Array<any>} Child
+ * @param {Element} element
+ * @param {Record<string, any>} given
+ * @param {Child[]} children
+ */
+function fill(element, given, children) {
+  for (const [name, value] of Object.entries(given)) {
+    if (value === null || value === undefined || value === false) continue;
+    if (name.startsWith('on')) element.addEventListener(name.slice(2), value);
+    else if (name === 'value' || name === 'checked' || name === 'disabled' || name === 'hidden' || name === 'open')
+      /** @type {any} */ (element)[name] = value;
+    else element.setAttribute(name, value === true ? '' : String(value));
+  }
+  add(element, children);
+}
+
+/**
+ * @param {Element} element
+ * @param {Child[]} children
+ */
+function add(element, children) {
+  for (const child of children) {
+    if (child === null || child === undefined || child === false) continue;
+    if (Array.isArray(child)) add(element, child);
+    else element.append(child instanceof Node ? child : String(child));
+  }
+}
+
+/**
+ * An element: `h('p', {class: 'hint', onclick: f}, 'text', otherElement)`.
+ * @template {keyof HTMLElementTagNameMap} T
+ * @param {T} tag
+ * @param {Record<string, any>} [given]
+ * @param {...Child} children
+ * @returns {HTMLElementTagNameMap[T]}
+ */
+export function h(tag, given = {}, ...children) {
+  const element = document.createElement(tag);
+  fill(element, given, children);
+  return element;
+}
+
+/**
+ * The same for drawings.
+ * @param {string} tag
+ * @param {Record<string, any>} [given]
+ * @param {...Child} children
+ * @returns {SVGElement}
+ */
+export function s(tag, given = {}, ...children) {
+  const element = /** @type {SVGElement} */ (document.createElementNS(svgSpace, tag));
+  fill(element, given, children);
+  return element;
+}
+
+/**
+ * The element of that id, which the page has.
+ * @param {string} id
+ * @returns {any}
+ */
+export function byId(id) {
+  const element = document.getElementById(id);
+  if (!element) throw new Error(`The page has no #${id}`);
+  return element;
+}
+
+/**
+ * Puts the children in place of what a host holds.
+ * @param {Element} host
+ * @param {...Child} children
+ */
+export function show(host, ...children) {
+  host.replaceChildren();
+  add(host, children);
+  host.removeAttribute('aria-busy');
+}
+
+/**
+ * A table that scrolls sideways in its own box when the page is too narrow for it.
+ * @param {string} caption
+ * @param {string[]} heads
+ * @param {Child[][]} rows  the first cell of a row is its head
+ * @param {string[]} [kinds]  'number' for columns of numbers
+ */
+export function table(caption, heads, rows, kinds = []) {
+  const cls = (/** @type {number} */ i) => kinds[i] === 'number' ? 'number' : null;
+  return h('div', {class: 'scroll', tabindex: '0', role: 'region', 'aria-label': caption},
+    h('table', {},
+      h('caption', {}, caption),
+      h('thead', {}, h('tr', {}, heads.map((head, i) => h('th', {scope: 'col', class: cls(i)}, head)))),
+      h('tbody', {}, rows.map(row => h('tr', {}, row.map((cell, i) =>
+        i === 0 ? h('th', {scope: 'row'}, cell) : h('td', {class: cls(i)}, cell)))))));
+}
+
+/** @param {string | null | undefined} when  RFC 3339 */
+export function date(when) {
+  if (!when) return '';
+  return new Date(when).toLocaleDateString('en-US', {year: 'numeric', month: 'short', day: 'numeric'});
+}
+
+/** @param {string | null | undefined} when */
+export function dateTime(when) {
+  if (!when) return '';
+  return new Date(when).toLocaleString('en-US', {month: 'short', day: 'numeric', hour: 'numeric', minute: '2-digit'});
+}
+
+/**
+ * @param {number | null | undefined} share  0 to 1
+ */
+export function percent(share) {
+  return share === null || share === undefined ? '-' : `${Math.round(share * 100)} %`;
+}
+
+/**
+ * With its sign, and a true minus.
+ * @param {number} value
+ * @param {number} digits
+ */
+export function signed(value, digits) {
+  const text = Math.abs(value).toFixed(digits);
+  return Number(text) === 0 ? text : (value < 0 ? '\u2212' : '+') + text;
+}
+
+/** @param {string} mode */
+export function modeWords(mode) {
+  return mode === 'practice' ? 'practice' : mode === 'skills-check' ? 'skills check' : 'calibration';
+}
+
+/**
+ * "1 item", "2 items".
+ * @param {number} n
+ * @param {string} one
+ * @param {string} [many]
+ */
+export function count(n, one, many = one + 's') {
+  return `${n} ${n === 1 ? one : many}`;
+}

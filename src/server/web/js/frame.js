@@ -1,0 +1,109 @@
+// @ts-check
+// What every page has: the light switch, who is signed in, what waits to be sent, the warning before a session
+// ends, and the service worker.
+
+import { h, byId, count } from './dom.js';
+import { get } from './api.js';
+import { Outbox } from './outbox.js';
+
+export const rater = document.body.dataset.rater ?? '';
+export const role = document.body.dataset.role ?? '';
+
+/** @param {string} name @returns {string | null} */
+export function remembered(name) {
+  try { return localStorage.getItem(`evenhand-${name}`); } catch { return null; }
+}
+/** @param {string} name @param {string | null} value */
+export function remember(name, value) {
+  try {
+    if (value === null) localStorage.removeItem(`evenhand-${name}`);
+    else localStorage.setItem(`evenhand-${name}`, value);
+  } catch { /* not kept: the page works all the same */ }
+}
+
+function themes() {
+  const kept = remembered('theme') ?? 'auto';
+  for (const input of byId('themes').querySelectorAll('input')) {
+    input.checked = input.value === kept;
+    input.addEventListener('change', () => {
+      remember('theme', input.value === 'auto' ? null : input.value);
+      if (input.value === 'auto') delete document.documentElement.dataset.theme;
+      else document.documentElement.dataset.theme = input.value;
+    });
+  }
+}
+
+function here() {
+  for (const link of document.querySelectorAll('header.top nav a'))
+    if (link.getAttribute('href') === location.pathname) link.setAttribute('aria-current', 'page');
+}
+
+/** The rater's outbox, opened once a page; nobody's when nobody is signed in. */
+export const outbox = rater ? new Outbox(rater).open().catch(() => null) : Promise.resolve(null);
+
+/** @param {Outbox} box */
+function sayWhatWaits(box) {
+  const place = byId('kept');
+  const n = box.waiting.length;
+  const [text, link] = box.state === 'signed-out'
+    ? [`Signed out: ${count(n, 'answer waits', 'answers wait')} on this device. `,
+      h('a', {href: '/sign-in?next=' + encodeURIComponent(location.pathname + location.hash)}, 'Sign in to send them')]
+    : n === 0 ? ['Everything is saved.', null]
+      : box.state === 'offline' ? [`Offline: ${count(n, 'answer waits', 'answers wait')} on this device.`, null]
+        : ['Saving ...', null];
+  if (place.dataset.text === text) return;
+  place.dataset.text = text;
+  place.dataset.state = n === 0 ? 'kept' : box.state;
+  place.replaceChildren(text, ...(link ? [link] : []));
+}
+
+/** Minutes before its end at which the end of a session is announced. */
+const warnMinutes = 5;
+
+/** @param {string | undefined} ends */
+function warnBeforeEnd(ends) {
+  if (!ends) return;
+  const left = Date.parse(ends) - Date.now() - warnMinutes * 60000;
+  if (!Number.isFinite(left) || left > 2 ** 31 - 1) return;
+  setTimeout(() => {
+    const notice = h('div', {class: 'notice session', role: 'alert'},
+      h('p', {}, `Your session ends in ${warnMinutes} minutes. Nothing that you entered is lost.`),
+      h('button', {type: 'button', onclick: async () => {
+        const me = await get('/api/me').catch(() => null);
+        notice.remove();
+        if (me) warnBeforeEnd(me.ends);
+        else location.assign('/sign-in?next=' + encodeURIComponent(location.pathname + location.hash));
+      }}, 'Stay signed in'));
+    byId('main').prepend(notice);
+  }, Math.max(0, left));
+}
+
+/** @type {Promise<import('./types').Me | null>} */
+export const me = rater ? get('/api/me').catch(() => null) : Promise.resolve(null);
+
+async function keepForOffline() {
+  if (!('serviceWorker' in navigator)) return;
+  const registration = await navigator.serviceWorker.register('/sw.js').catch(() => null);
+  if (!registration) return;
+  const worker = (await navigator.serviceWorker.ready).active;
+  // What this page was made of was fetched before the worker listened, perhaps.
+  const parts = performance.getEntriesByType('resource').map(e => e.name)
+    .filter(name => new URL(name).pathname.startsWith('/a/'));
+  worker?.postMessage({keep: rater ? [location.origin + location.pathname, ...parts] : parts});
+}
+
+/** Takes what the service worker keeps of a person off the device. */
+export async function forgetPages() {
+  if (!('caches' in self)) return;
+  for (const name of await caches.keys()) if (name.startsWith('evenhand-pages')) await caches.delete(name);
+}
+
+themes();
+here();
+outbox.then(box => {
+  if (!box) return;
+  sayWhatWaits(box);
+  box.addEventListener('change', () => sayWhatWaits(box));
+});
+me.then(known => warnBeforeEnd(known?.ends));
+keepForOffline();

@@ -1,0 +1,75 @@
+// @ts-check
+// Continue where you stopped; sets to open; items to learn.
+
+import { h, show, byId, count, modeWords } from './dom.js';
+import { get, send, part, Refusal } from './api.js';
+import './frame.js';
+
+/** @typedef {import('./types').SetListed} SetListed */
+
+const content = byId('content');
+
+/** @param {any} body @param {Element} near */
+async function begin(body, near) {
+  try {
+    const {id} = await send('POST', '/api/sittings', body);
+    location.assign(`/sitting/${part(id)}`);
+  } catch (error) {
+    near.querySelector('.notice')?.remove();
+    near.append(h('p', {class: 'notice', role: 'alert'}, error instanceof Refusal ? error.message : String(error)));
+  }
+}
+
+/** @param {SetListed} set */
+function size(set) {
+  return `${count(set.cases, 'child', 'children')}, ${count(set.items, 'item')}`;
+}
+
+/** @param {SetListed} set @param {boolean} first */
+function card(set, first) {
+  const done = set.done.at(-1);
+  const host = h('li', {class: first ? 'card go' : 'card'},
+    h('h3', {}, set.title),
+    h('p', {}, size(set), h('span', {class: 'tag'}, modeWords(set.mode)), set.demonstration ? h('span', {class: 'tag'}, 'demonstration') : null),
+    done ? h('p', {class: 'hint'}, `Done ${set.done.length === 1 ? 'once' : `${set.done.length} times`}. `,
+      h('a', {href: `/sitting/${part(done)}/summary`}, 'Last summary')) : null,
+    h('p', {}, set.open_sitting
+      ? h('a', {class: 'button', href: `/sitting/${part(set.open_sitting)}`}, 'Continue', h('span', {class: 'unseen'}, ` ${set.title}`))
+      : h('button', {type: 'button', class: first ? '' : 'quiet', onclick: () => begin({set: set.id}, host)},
+        set.done.length ? 'Once more' : 'Begin', h('span', {class: 'unseen'}, `: ${set.title}`))));
+  return host;
+}
+
+async function start() {
+  let sets;
+  try {
+    sets = /** @type {SetListed[]} */ (await get('/api/sets'));
+  } catch (error) {
+    show(content, h('p', {class: 'notice'}, error instanceof Refusal ? error.message : String(error)));
+    return;
+  }
+  const open = sets.filter(set => set.open_sitting);
+  // A newcomer begins with the shortest practice set.
+  const rest = sets.filter(set => !set.open_sitting)
+    .sort((a, b) => Number(a.mode !== 'practice') - Number(b.mode !== 'practice') || a.items - b.items);
+  const instrumentId = sets[0]?.instrument;
+  const learn = h('section', {'aria-labelledby': 'learn'});
+  const fresh = sets.every(set => !set.open_sitting && !set.done.length);
+  const chosen = h('div', {}, h('p', {}, 'A set made for the items that you miss most, from the children you have seen least.'),
+    h('p', {}, h('button', {type: 'button', class: 'quiet', onclick: () => begin({next: true}, chosen)}, 'Make my next set')));
+  show(content,
+    open.length ? h('section', {}, h('h2', {}, 'Continue where you stopped'), h('ul', {class: 'cards'}, open.map(set => card(set, true)))) : null,
+    fresh ? h('p', {class: 'lead'}, 'New here? The first set takes about twenty minutes, and you can stop and come back at any item.') : null,
+    h('section', {}, h('h2', {}, 'Sets'), h('ul', {class: 'cards'}, rest.map((set, i) => card(set, fresh && i === 0)))),
+    fresh ? null : h('section', {}, h('h2', {}, 'Chosen for you'), chosen),
+    learn);
+  if (!instrumentId) return;
+  const instrument = await get(`/api/instruments/${part(instrumentId)}`).catch(() => null);
+  if (!instrument) return;
+  show(learn, h('h2', {id: 'learn'}, 'Learn an item'),
+    h('p', {}, 'Its levels side by side as short performances, then pairs to compare.'),
+    h('ol', {class: 'items-to-learn'}, instrument.items.map((/** @type {import('./types').InstrumentItem} */ item) =>
+      h('li', {}, h('a', {href: `/learn/${part(item.id)}?instrument=${part(instrument.id)}`}, h('b', {}, item.id), item.name)))));
+}
+
+start();

@@ -1,0 +1,174 @@
+// @ts-check
+// Nothing is lost: an answer is written to the device, then sent, then taken off the device when the site has
+// said that it keeps it. Each rater has a database of their own, so one rater's answers are never sent as
+// another's. Drafts of items that are not saved yet lie beside them.
+
+import { send, part, Refusal } from './api.js';
+
+/** @typedef {import('./types').Waiting} Waiting */
+/** @typedef {import('./types').Draft} Draft */
+/** @typedef {import('./types').Feedback} Feedback */
+
+/** @template T @param {IDBRequest<T>} request @returns {Promise<T>} */
+function done(request) {
+  return new Promise((resolve, reject) => {
+    request.onsuccess = () => resolve(request.result);
+    request.onerror = () => reject(request.error);
+  });
+}
+
+/** @param {Waiting} one */
+const keyOf = one => [one.sitting, one.case, one.item, one.revision];
+
+/**
+ * Events: 'change' when something waits, was kept or was refused; 'kept' ({detail: {waiting, feedback}});
+ * 'refused' ({detail: {waiting, refusal}}); 'signed-out'.
+ */
+export class Outbox extends EventTarget {
+  /** @param {string} rater */
+  constructor(rater) {
+    super();
+    this.rater = rater;
+    /** @type {IDBDatabase | null} */
+    this.database = null;
+    /** @type {Waiting[]} */
+    this.waiting = [];
+    this.state = /** @type {'kept' | 'sending' | 'offline' | 'signed-out'} */ ('kept');
+    this.pause = 0;
+    /** @type {ReturnType<typeof setTimeout> | undefined} */
+    this.timer = undefined;
+    this.sending = false;
+  }
+
+  async open() {
+    const request = indexedDB.open(`evenhand-${this.rater}`, 1);
+    request.onupgradeneeded = () => {
+      request.result.createObjectStore('answers');
+      request.result.createObjectStore('drafts');
+      request.result.createObjectStore('kept');
+    };
+    this.database = await done(request);
+    this.waiting = await done(this.store('answers', 'readonly').getAll());
+    addEventListener('online', () => this.flush(true));
+    addEventListener('offline', () => { if (this.waiting.length) this.become('offline'); });
+    document.addEventListener('visibilitychange', () => { if (!document.hidden) this.flush(true); });
+    if (this.waiting.length) this.flush(true);
+    this.dispatchEvent(new Event('change'));
+    return this;
+  }
+
+  /** @param {'answers' | 'drafts' | 'kept'} name @param {IDBTransactionMode} mode */
+  store(name, mode) {
+    if (!this.database) throw new Error('the outbox is not open');
+    return this.database.transaction(name, mode).objectStore(name);
+  }
+
+  /** Keeps an answer on the device and sends it as soon as possible. @param {Waiting} one */
+  async put(one) {
+    await done(this.store('answers', 'readwrite').put(one, keyOf(one)));
+    this.waiting.push(one);
+    this.dispatchEvent(new Event('change'));
+    this.flush(true);
+  }
+
+  /**
+   * The newest answer that waits for an item.
+   * @param {string} sitting @param {string} case_ @param {string} item
+   */
+  latest(sitting, case_, item) {
+    return this.waiting.filter(w => w.sitting === sitting && w.case === case_ && w.item === item)
+      .sort((a, b) => b.revision - a.revision)[0] ?? null;
+  }
+
+  /** What the site has said that it keeps of a sitting. @param {string} sitting @returns {Promise<Waiting[]>} */
+  async kept(sitting) {
+    return done(this.store('kept', 'readonly').getAll(IDBKeyRange.bound([sitting], [sitting, []])));
+  }
+
+  /** @param {boolean} [now]  whether to leave out what is left of the pause */
+  flush(now = false) {
+    if (now) this.pause = 0;
+    clearTimeout(this.timer);
+    this.timer = setTimeout(() => this.sendAll(), this.pause);
+  }
+
+  async sendAll() {
+    if (this.sending || !this.waiting.length) return;
+    this.sending = true;
+    // Two tabs of one rater do not race: the second waits until the first has sent.
+    const work = () => this.sendEach();
+    try {
+      if (navigator.locks) await navigator.locks.request(`evenhand-outbox-${this.rater}`, work);
+      else await work();
+    } finally {
+      this.sending = false;
+    }
+  }
+
+  async sendEach() {
+    // Another tab may have sent some of them, or added more.
+    this.waiting = await done(this.store('answers', 'readonly').getAll());
+    while (this.waiting.length) {
+      const one = this.waiting[0];
+      this.become('sending');
+      try {
+        const kept = await send('PUT', `/api/sittings/${part(one.sitting)}/answers/${part(one.case)}/` +
+          `${part(one.item)}/${one.revision}`, one.body);
+        // A page that is opened again without a network shows what the service worker kept, which may be older.
+        await done(this.store('kept', 'readwrite').put(one, [one.sitting, one.case, one.item]));
+        await this.remove(one);
+        this.dispatchEvent(new CustomEvent('kept', {detail: {waiting: one, feedback: kept?.feedback ?? null}}));
+      } catch (error) {
+        const refusal = error instanceof Refusal ? error : new Refusal(0, 'offline', String(error));
+        if (refusal.status === 401) {
+          this.become('signed-out');
+          return;
+        }
+        if (refusal.passing) {
+          this.become('offline');
+          // 1 s, 2 s, 4 s ... up to a minute, never all devices of a class at once.
+          this.pause = Math.max(refusal.wait * 1000, Math.min(60000, Math.max(1000, this.pause * 2)));
+          clearTimeout(this.timer);
+          this.timer = setTimeout(() => this.sendAll(), this.pause * (0.75 + Math.random() / 2));
+          return;
+        }
+        // The site will never take it (the item is closed, the sitting handed in): said, not sent for ever.
+        await this.remove(one);
+        this.dispatchEvent(new CustomEvent('refused', {detail: {waiting: one, refusal}}));
+      }
+    }
+    this.pause = 0;
+    this.become('kept');
+  }
+
+  /** @param {Waiting} one */
+  async remove(one) {
+    await done(this.store('answers', 'readwrite').delete(keyOf(one)));
+    this.waiting = this.waiting.filter(w => keyOf(w).join('/') !== keyOf(one).join('/'));
+    this.dispatchEvent(new Event('change'));
+  }
+
+  /** @param {'kept' | 'sending' | 'offline' | 'signed-out'} state */
+  become(state) {
+    if (this.state === state) return;
+    this.state = state;
+    this.dispatchEvent(new Event('change'));
+    if (state === 'signed-out') this.dispatchEvent(new Event('signed-out'));
+  }
+
+  /** @param {string} sitting @param {string} case_ @param {string} item @returns {Promise<Draft | null>} */
+  async draft(sitting, case_, item) {
+    return (await done(this.store('drafts', 'readonly').get([sitting, case_, item]))) ?? null;
+  }
+  /** @param {string} sitting @param {string} case_ @param {string} item @param {Draft | null} draft */
+  async keepDraft(sitting, case_, item, draft) {
+    const store = this.store('drafts', 'readwrite');
+    await done(draft ? store.put(draft, [sitting, case_, item]) : store.delete([sitting, case_, item]));
+  }
+
+  /** Everything of this rater off the device. */
+  async forget() {
+    this.database?.close();
+    await done(indexedDB.deleteDatabase(`evenhand-${this.rater}`));
+  }
+}

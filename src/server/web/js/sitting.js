@@ -1,0 +1,464 @@
+// @ts-check
+// A sitting: one child, one item after the other.
+
+import { h, show, byId, count, modeWords } from './dom.js';
+import { get, send, part, Refusal } from './api.js';
+import { outbox, remembered } from './frame.js';
+import { ObservationForm } from './observe.js';
+import { ScorePad } from './score.js';
+import { Trials } from './trials.js';
+import { reason, written } from './feedback.js';
+import { poses } from './poses.js';
+
+/** @typedef {import('./types').Sitting} Sitting */
+/** @typedef {import('./types').Answer} Answer */
+/** @typedef {import('./types').Step} Step */
+/** @typedef {import('./types').Case} Case */
+
+const id = decodeURIComponent(location.pathname.split('/')[2] ?? '');
+const content = byId('content');
+const announce = (/** @type {string} */ text) => { byId('announce').textContent = text; };
+
+class Desk {
+  /** @param {Sitting} sitting @param {import('./types').Instrument} instrument @param {import('./outbox.js').Outbox | null} box */
+  constructor(sitting, instrument, box) {
+    this.sitting = sitting;
+    this.instrument = instrument;
+    this.box = box;
+    this.practice = sitting.mode === 'practice';
+    this.index = 0;
+    /** @type {Map<string, Promise<Case>>} */
+    this.cases = new Map();
+    /** @type {Map<string, Answer>} by "case/item" */
+    this.answers = new Map();
+    for (const answer of sitting.answers) this.answers.set(`${answer.case}/${answer.item}`, answer);
+    /** @type {{trials: Trials, form: ObservationForm | null, pad: ScorePad | null} | null} */
+    this.open = null;
+  }
+
+  /** Answers on the device are newer than what the site (or the service worker's copy) says. */
+  async takeUp() {
+    if (!this.box) return;
+    for (const one of [...await this.box.kept(id), ...this.box.waiting.filter(w => w.sitting === id)]) {
+      const step = this.sitting.steps.find(s => s.case === one.case && s.item === one.item);
+      if (!step || step.revision >= one.revision) continue;
+      step.revision = one.revision;
+      if (this.practice) step.locked = true;
+      this.answers.set(`${one.case}/${one.item}`, one.body);
+    }
+  }
+
+  /** @param {Step} step */
+  key(step) { return `${step.case}/${step.item}`; }
+  /** @param {Step} step */
+  answered(step) { return this.answers.has(this.key(step)); }
+
+  /** The first open step after a place, then from the beginning. @param {number} place */
+  nextOpen(place) {
+    const {steps} = this.sitting;
+    for (let i = 1; i <= steps.length; ++i) {
+      const at = (place + i) % steps.length;
+      if (!this.answered(steps[at])) return at;
+    }
+    return null;
+  }
+
+  /** @param {string} caseId */
+  case(caseId) {
+    let known = this.cases.get(caseId);
+    if (!known) {
+      known = get(`/api/sittings/${part(id)}/cases/${part(caseId)}`);
+      known.catch(() => this.cases.delete(caseId));
+      this.cases.set(caseId, known);
+    }
+    return known;
+  }
+
+  /** Has the service worker keep every case of the set, one after the other. */
+  async keepCases() {
+    if (!navigator.serviceWorker?.controller) return;
+    for (const caseId of new Set(this.sitting.steps.map(step => step.case))) await this.case(caseId).catch(() => null);
+  }
+
+  /** Which step the address names; the next open one when it names none. */
+  fromAddress() {
+    const named = decodeURIComponent(location.hash.slice(1));
+    const at = this.sitting.steps.findIndex(step => this.key(step) === named);
+    if (at >= 0) return at;
+    return this.nextOpen(this.sitting.steps.length - 1) ?? 0;
+  }
+
+  /** @param {number} at */
+  address(at) { return `#${encodeURI(this.key(this.sitting.steps[at]))}`; }
+
+  /** @param {boolean} focus */
+  async show(focus) {
+    this.index = this.fromAddress();
+    this.open?.trials.destroy();
+    this.open = null;
+    const step = this.sitting.steps[this.index];
+    const item = this.instrument.items.find(one => one.id === step.item);
+    if (!item) throw new Error('The set names an item that the instrument lacks.');
+    let known;
+    try {
+      known = await this.case(step.case);
+    } catch (error) {
+      show(content, h('h1', {tabindex: '-1'}, 'This child is not on the device'),
+        h('p', {}, error instanceof Refusal ? error.message : String(error)),
+        h('p', {}, h('button', {type: 'button', onclick: () => this.show(true)}, 'Try again')));
+      return;
+    }
+    if (step !== this.sitting.steps[this.index]) return;
+    const caseItem = known.items.find(one => one.id === step.item) ?? {id: step.item, not_given: null, trials: []};
+    const where = `Case ${step.case_number} of ${step.cases} - item ${step.item_number} of ${step.items}`;
+    document.title = `${item.name}, item ${step.item_number} of ${step.items}, case ${step.case_number} of ${step.cases} - evenhand`;
+    const title = h('h1', {tabindex: '-1'}, h('span', {class: 'eyebrow'}, `Item ${item.id}`), ' ', item.name);
+    const left = h('div', {class: 'trials'}), right = h('div', {class: 'answer'});
+    show(content, this.head(step, where), title, h('p', {class: 'task'}, item.task),
+      step.item_number === 1 ? this.safety() : null,
+      h('div', {class: 'desk'}, left, right));
+    left.append(childCard(known));
+    left.append(h('h2', {class: 'unseen'}, 'Trials'));
+    const trials = new Trials(left, caseItem.trials, {poses: await poses(), practice: this.practice, announce, item: item.id});
+    if (!caseItem.trials.length)
+      left.append(h('p', {class: 'notice'}, caseItem.not_given ? `Not given: ${caseItem.not_given}` : 'This item was not given.'));
+    const open = this.open = {trials, form: /** @type {ObservationForm | null} */ (null), pad: /** @type {ScorePad | null} */ (null)};
+    const answer = this.answers.get(this.key(step));
+    if (answer && (step.locked || this.sitting.finished)) await this.showReason(step, item, trials, answer, right, false);
+    else await this.showForm(step, item, trials, open, answer ?? null, right);
+    if (focus) title.focus({preventScroll: true});
+    if (focus) window.scrollTo({top: 0});
+  }
+
+  /** @param {Step} step @param {string} where */
+  head(step, where) {
+    const {steps} = this.sitting;
+    const done = steps.filter(one => this.answered(one)).length;
+    const inCase = steps.filter(one => one.case === step.case);
+    const cases = [...new Set(steps.map(one => one.case))];
+    return h('div', {class: 'where'},
+      h('p', {class: 'set'}, this.sitting.set.title, h('span', {class: 'tag'}, modeWords(this.sitting.mode)),
+        this.sitting.demonstration ? h('span', {class: 'tag'}, 'demonstration') : null),
+      h('p', {class: 'place'}, h('strong', {}, where)),
+      h('p', {class: 'meter'}, h('progress', {max: String(steps.length), value: done, 'aria-labelledby': 'meter'}),
+        h('span', {id: 'meter'}, `${done} of ${steps.length} scored`)),
+      h('nav', {'aria-label': 'Items of this child'}, h('ol', {class: 'items'}, inCase.map(one => {
+        const item = this.instrument.items.find(i => i.id === one.item);
+        const scored = this.answered(one);
+        return h('li', {}, h('a', {href: this.address(steps.indexOf(one)), class: scored ? 'done' : 'todo',
+          'aria-current': one === step ? 'step' : null, title: item?.name},
+        h('span', {class: 'unseen'}, 'Item '), one.item, h('span', {class: 'unseen'}, ` ${item?.name ?? ''}, ${scored ? 'scored' : 'open'}`),
+        scored ? h('span', {class: 'mark', 'aria-hidden': 'true'}, '\u2713') : null));
+      }))),
+      cases.length > 1 ? h('details', {class: 'fold cases'}, h('summary', {}, 'Other children of the set'),
+        h('ol', {}, cases.map((caseId, i) => {
+          const own = steps.filter(one => one.case === caseId);
+          const open = own.filter(one => !this.answered(one));
+          return h('li', {}, h('a', {href: this.address(steps.indexOf(open[0] ?? own[0])), 'aria-current': caseId === step.case ? 'true' : null},
+            `Case ${i + 1}`), `: ${open.length ? `${own.length - open.length} of ${own.length} scored` : 'all scored'}`);
+        }))) : null,
+      !this.practice && !this.sitting.finished ? this.handInLink(done) : null);
+  }
+
+  safety() {
+    return h('details', {class: 'fold safety'}, h('summary', {}, 'When you test a real child'),
+      h('ul', {}, this.instrument.safety.map(text => h('li', {}, text))));
+  }
+
+  /** @param {number} done */
+  handInLink(done) {
+    return h('p', {}, h('button', {type: 'button', class: 'quiet', onclick: () => this.handIn()},
+      done === this.sitting.steps.length ? 'Hand in' : 'To handing in'));
+  }
+
+  /**
+   * @param {Step} step @param {import('./types').InstrumentItem} item @param {Trials} trials
+   * @param {{trials: Trials, form: ObservationForm | null, pad: ScorePad | null}} open
+   * @param {Answer | null} answer @param {Element} host
+   */
+  async showForm(step, item, trials, open, answer, host) {
+    const draft = await this.box?.draft(id, step.case, step.item).catch(() => null) ?? null;
+    const given = trials.trials.length > 0;
+    const problems = h('div', {class: 'problems', role: 'alert', tabindex: '-1', hidden: true});
+    const form = h('form', {novalidate: true, class: 'scoring', 'aria-label': 'Your answer'}, problems);
+    const counting = trials.counting;
+    /** @type {HTMLInputElement[]} */
+    const which = [];
+    const asksWhich = counting.length > 1 && item.trials.counts !== 'mean';
+    const seen = h('div', {class: 'seen'}, given ? h('h2', {}, 'What you saw') : null);
+    if (asksWhich) {
+      seen.append(h('fieldset', {class: 'fact', id: 'which'},
+        h('legend', {}, item.trials.ways?.length ? 'Which trial decides?' : 'Which trial counts?'),
+        h('div', {class: 'row'}, counting.map(place => {
+          const radio = h('input', {type: 'radio', name: 'which', value: String(trials.number(place)), onchange: () => changed()});
+          which.push(radio);
+          return h('label', {class: 'step'}, radio, h('span', {}, trials.name(place)));
+        })), h('span', {class: 'problem', id: 'which-problem'})));
+    }
+    const observed = open.form = given ? new ObservationForm(seen, this.instrument, item) : null;
+    form.append(seen);
+    const pad = open.pad = new ScorePad(form, this.instrument, item, given);
+    const save = h('button', {type: 'submit', class: 'save'}, this.practice ? 'Save and see why' : answer ? 'Save the change' : 'Save');
+    form.append(h('p', {class: 'actions'}, save));
+    const trial = () => asksWhich ? Number(which.find(radio => radio.checked)?.value ?? 0) || null : counting.length === 1 ? 1 : null;
+
+    const takeReadings = () => {
+      if (!observed) return;
+      const durations = observed.durations;
+      const ofTrial = (/** @type {number} */ n) => trials.readings.filter(reading => reading.trial === n);
+      durations.forEach((name, i) => {
+        if (item.trials.counts === 'mean') {
+          const all = counting.map(place => ofTrial(trials.number(place))[i]?.seconds).filter(seconds => seconds !== undefined);
+          const mean = all.length ? all.reduce((a, b) => a + b, 0) / all.length : null;
+          observed.fromWatch(name, mean, `the mean of ${count(all.length, 'reading')} of your watch`);
+          return;
+        }
+        const n = trial() ?? trials.readings.at(-1)?.trial ?? 0;
+        const reading = durations.length > 1 ? ofTrial(n)[i] : ofTrial(n).at(-1);
+        observed.fromWatch(name, reading?.seconds ?? null, `from your watch, trial ${n}`);
+      });
+    };
+    const keep = () => this.box?.keepDraft(id, step.case, step.item, {
+      readings: trials.readings, described: [...trials.described], trial: trial(), ...(observed?.draft() ?? {numbers: {}, facts: {}, byHand: []}),
+      score: pad.value, sureness: pad.sureness}).catch(() => {});
+    const changed = () => { takeReadings(); keep(); };
+    trials.addEventListener('readings', changed);
+    observed?.addEventListener('change', keep);
+    pad.addEventListener('change', keep);
+
+    if (draft) {
+      trials.readings = draft.readings;
+      draft.described.forEach(place => trials.described.add(place));
+      for (const radio of which) radio.checked = Number(radio.value) === draft.trial;
+      observed?.restore(draft);
+      pad.value = draft.score;
+      pad.sureness = draft.sureness;
+    } else if (answer) {
+      trials.readings = answer.stopwatch ?? [];
+      for (const radio of which) radio.checked = Number(radio.value) === answer.trial;
+      observed?.restoreAnswer(answer.observations);
+      pad.value = answer.value ?? `status:${answer.status}`;
+      pad.sureness = answer.sureness === null ? null : String(answer.sureness);
+    }
+    takeReadings();
+
+    form.addEventListener('submit', async event => {
+      event.preventDefault();
+      /** @type {{field: string, says: string}[]} */
+      const faults = [];
+      const level = pad.value !== null && !pad.value.startsWith('status:');
+      const read = observed?.read() ?? {observations: {}, problems: []};
+      if (level) faults.push(...read.problems);
+      const missing = level && asksWhich && trial() === null;
+      const whichProblem = seen.querySelector('#which-problem');
+      if (whichProblem) whichProblem.textContent = missing ? 'Say which trial it is.' : '';
+      if (missing) faults.unshift({field: 'which', says: 'Say which trial it is that you score.'});
+      pad.say(pad.value === null ? 'Pick a score, or say why there is none.' : '');
+      if (pad.value === null) faults.push({field: 'score', says: 'Pick a score, or say why there is none.'});
+      if (faults.length) {
+        show(problems, h('h2', {}, 'Not saved yet'), h('ul', {}, faults.map(fault => h('li', {},
+          h('a', {href: `#${fault.field}`, onclick: (/** @type {Event} */ e) => {
+            e.preventDefault();
+            focusOn(fault.field);
+          }}, fault.says)))));
+        problems.hidden = false;
+        problems.focus();
+        return;
+      }
+      save.disabled = true;
+      /** @type {Answer} */
+      const body = {trial: trial(), status: level ? 'observed' : String(pad.value).slice('status:'.length),
+        value: level ? pad.value : null, observations: read.observations, stopwatch: trials.readings,
+        sureness: pad.sureness === null ? null : Number(pad.sureness), at: new Date().toISOString()};
+      await this.save(step, item, trials, body, host);
+    });
+    host.append(form);
+  }
+
+  /**
+   * @param {Step} step @param {import('./types').InstrumentItem} item @param {Trials} trials @param {Answer} body @param {Element} host
+   */
+  async save(step, item, trials, body, host) {
+    const waiting = {sitting: id, case: step.case, item: step.item, revision: step.revision + 1, body};
+    step.revision += 1;
+    if (this.practice) step.locked = true;
+    this.answers.set(this.key(step), body);
+    if (!this.box) {
+      // A device without a database: straight to the site, and an error stays on the page.
+      await send('PUT', `/api/sittings/${part(id)}/answers/${part(step.case)}/${part(step.item)}/${waiting.revision}`, body);
+    } else {
+      await this.box.put(waiting);
+      await this.box.keepDraft(id, step.case, step.item, null);
+    }
+    if (this.practice) await this.showReason(step, item, trials, body, host, true);
+    else {
+      announce('Saved.');
+      this.goOn();
+    }
+  }
+
+  /** To the next open item, or to the end. */
+  goOn() {
+    const next = this.nextOpen(this.index);
+    if (next === null) {
+      if (this.practice) this.finish();
+      else this.handIn();
+      return;
+    }
+    location.hash = this.address(next);
+  }
+
+  /** The reason of an item that was saved; waits for the answer to be sent. @param {Step} step @param {Answer} answer */
+  async reasonOf(step, answer) {
+    const box = this.box;
+    const waits = () => box?.latest(id, step.case, step.item);
+    if (box && waits()) {
+      const feedback = await new Promise(resolve => {
+        const kept = (/** @type {any} */ event) => {
+          const one = event.detail.waiting;
+          if (one.sitting !== id || one.case !== step.case || one.item !== step.item) return;
+          box.removeEventListener('kept', kept);
+          box.removeEventListener('refused', kept);
+          resolve(event.detail.feedback ?? event.detail.refusal ?? null);
+        };
+        box.addEventListener('kept', kept);
+        box.addEventListener('refused', kept);
+      });
+      if (feedback instanceof Refusal) throw feedback;
+      if (feedback) return feedback;
+    }
+    return get(`/api/sittings/${part(id)}/feedback/${part(step.case)}/${part(step.item)}`);
+  }
+
+  /**
+   * @param {Step} step @param {import('./types').InstrumentItem} item @param {Trials} trials @param {Answer} answer
+   * @param {Element} host @param {boolean} focus
+   */
+  async showReason(step, item, trials, answer, host, focus) {
+    trials.close();
+    const next = this.nextOpen(this.index);
+    const onward = h('p', {class: 'actions'}, next === null
+      ? h('button', {type: 'button', class: 'save', onclick: () => this.finish()}, this.sitting.finished ? 'To the summary' : 'Finish, to the summary')
+      : h('a', {class: 'button save', href: this.address(next)}, 'Next item'));
+    const wait = h('div', {class: 'notice'}, h('p', {}, h('strong', {}, 'Saved on this device. '),
+      'The reason comes as soon as the site has the answer. You can go on meanwhile.'));
+    const readings = answer.stopwatch ?? [];
+    if (!this.practice && !this.sitting.finished) {
+      show(host, written(this.instrument, item, answer.observations, readings), onward);
+      return;
+    }
+    // Shown only when the answer is slow in coming.
+    const timer = setTimeout(() => { if (this.sitting.steps[this.index] === step) show(host, wait, onward); }, 400);
+    try {
+      const feedback = await this.reasonOf(step, answer);
+      clearTimeout(timer);
+      if (this.sitting.steps[this.index] !== step || !host.isConnected) return;
+      show(host, reason(feedback, {instrument: this.instrument, item, trials, readings, observations: answer.observations}), onward);
+      if (feedback.deciding_trial !== null) trials.mark(feedback.deciding_trial);
+      this.refreshHead(step);
+      if (focus) {
+        const title = /** @type {HTMLElement | null} */ (host.querySelector('#reason-title'));
+        title?.focus({preventScroll: true});
+        title?.scrollIntoView({block: 'start', behavior: 'auto'});
+      }
+    } catch (error) {
+      clearTimeout(timer);
+      if (this.sitting.steps[this.index] !== step) return;
+      const says = error instanceof Refusal ? error.message : String(error);
+      show(host, h('div', {class: 'notice'}, h('p', {}, says)), onward);
+    }
+  }
+
+  /** @param {Step} step */
+  refreshHead(step) {
+    const where = content.querySelector('.where');
+    where?.replaceWith(this.head(step, `Case ${step.case_number} of ${step.cases} - item ${step.item_number} of ${step.items}`));
+  }
+
+  /** The one confirmation: what is open, then no way back. */
+  handIn() {
+    this.open?.trials.destroy();
+    this.open = null;
+    const {steps} = this.sitting;
+    const missing = steps.map((step, at) => ({step, at})).filter(({step}) => !this.answered(step));
+    const title = h('h1', {tabindex: '-1'}, 'Hand in');
+    document.title = 'Hand in - evenhand';
+    show(content, title,
+      h('p', {class: 'lead'}, missing.length
+        ? `${count(missing.length, 'item is', 'items are')} still open. What is open when you hand in counts as not scored.`
+        : 'Every item is scored. You may still go back and change any of them.'),
+      missing.length ? h('ul', {class: 'open-items'}, missing.map(({step, at}) => h('li', {}, h('a', {href: this.address(at)},
+        `Case ${step.case_number}, item ${step.item}: ${this.instrument.items.find(i => i.id === step.item)?.name ?? ''}`)))) : null,
+      h('p', {}, 'After handing in nothing can be changed.', this.sitting.mode === 'skills-check' ? ' The reasons are shown then.' : ' The reasons are shown when the round closes.'),
+      h('p', {class: 'actions'}, h('button', {type: 'button', onclick: () => this.finish()}, 'Hand in'),
+        h('a', {class: 'button quiet', href: this.address(this.index), onclick: () => setTimeout(() => this.show(true))}, 'Back to the items')));
+    title.focus();
+  }
+
+  async finish() {
+    const box = this.box;
+    if (box?.waiting.some(one => one.sitting === id)) {
+      const note = h('p', {class: 'notice', role: 'alert'}, `${count(box.waiting.length, 'answer waits', 'answers wait')} to be sent. The sitting is closed when they have arrived; try again when you are online.`);
+      content.querySelectorAll('.notice[role=alert]').forEach((/** @type {Element} */ old) => old.remove());
+      content.append(note);
+      box.flush(true);
+      return;
+    }
+    try {
+      if (!this.sitting.finished) await send('POST', `/api/sittings/${part(id)}/finish`);
+      location.assign(`/sitting/${part(id)}/summary`);
+    } catch (error) {
+      content.append(h('p', {class: 'notice', role: 'alert'}, error instanceof Refusal ? error.message : String(error)));
+    }
+  }
+}
+
+/** @param {string} field */
+function focusOn(field) {
+  const found = document.getElementById(field);
+  if (!found) return;
+  found.closest('details')?.setAttribute('open', '');
+  const target = found.matches('input, select') ? found : found.querySelector('input') ?? found;
+  target.focus();
+  target.scrollIntoView({block: 'center'});
+}
+
+/** @param {Case} known */
+function childCard(known) {
+  return h('section', {class: 'child', 'aria-label': 'The child'},
+    h('h2', {}, known.child.code, h('span', {class: 'age'}, `, ${known.child.age} years`)),
+    h('p', {}, known.child.picture), h('p', {class: 'setting'}, known.setting));
+}
+
+async function start() {
+  /** @type {Sitting} */
+  let sitting;
+  let instrument;
+  const box = await outbox;
+  try {
+    sitting = await get(`/api/sittings/${part(id)}`);
+    instrument = await get(`/api/instruments/${part(sitting.instrument)}`);
+  } catch (error) {
+    const refusal = error instanceof Refusal ? error : null;
+    if (refusal?.status === 401) location.assign('/sign-in?next=' + encodeURIComponent(location.pathname + location.hash));
+    show(content, h('h1', {tabindex: '-1'}, refusal?.status === 404 ? 'No such sitting' : 'The sitting is not on this device'),
+      h('p', {}, refusal?.message ?? String(error)), h('p', {}, h('a', {href: '/'}, 'To your sets')));
+    return;
+  }
+  const desk = new Desk(sitting, instrument, box);
+  await desk.takeUp();
+  box?.addEventListener('refused', (/** @type {any} */ event) => {
+    const {waiting, refusal} = event.detail;
+    byId('main').prepend(h('p', {class: 'notice', role: 'alert'},
+      `Your answer to item ${waiting.item} (${waiting.body.value ?? waiting.body.status}) was not taken: ${refusal.message}`));
+  });
+  addEventListener('hashchange', () => desk.show(true));
+  document.addEventListener('keydown', event => {
+    if (event.key === ' ' || remembered('keys') === 'off') return;
+    desk.open?.pad?.key(event);
+  });
+  await desk.show(false);
+  if (navigator.serviceWorker) navigator.serviceWorker.ready.then(() => desk.keepCases());
+}
+
+start();

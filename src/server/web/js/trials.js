@@ -1,0 +1,147 @@
+// @ts-check
+// The trials of an item: read, or played with the stopwatch beside them.
+
+import { h } from './dom.js';
+import { momentWords } from './strip.js';
+import { Player } from './player.js';
+import { Stopwatch } from './stopwatch.js';
+
+/** @typedef {import('./types').Trial} Trial */
+/** @typedef {import('./types').Reading} Reading */
+
+/**
+ * Events: 'readings' when the watch was stopped or a trial began anew.
+ */
+export class Trials extends EventTarget {
+  /**
+   * @param {Element} host
+   * @param {Trial[]} trials
+   * @param {{poses: any, practice: boolean, announce: (text: string) => void, item: string, prefix?: string, name?: string}} options
+   *   prefix: of ids, where a page has several; name: of the only trial
+   */
+  constructor(host, trials, options) {
+    super();
+    this.trials = trials;
+    this.options = options;
+    /** @type {Reading[]} */
+    this.readings = [];
+    /** @type {Set<number>} trials that were taken in their described form, by place */
+    this.described = new Set();
+    /** @type {{card: HTMLElement, player: any, watch: any, build: ((described: boolean) => void) | null}[]} */
+    this.cards = [];
+    let number = 0;
+    for (const [place, trial] of trials.entries()) {
+      if (!trial.practice) number += 1;
+      host.append(this.card(trial, place, number));
+    }
+  }
+
+  /** The trial's name for people. @param {number} place */
+  name(place) {
+    if (this.options.name) return this.options.name;
+    const trial = this.trials[place];
+    const way = trial.way ? ` (${trial.way})` : '';
+    if (trial.practice) return `Practice trial${way}`;
+    return `Trial ${this.number(place)}${way}`;
+  }
+
+  /** Among those that may count, from 1. @param {number} place */
+  number(place) {
+    return this.trials.slice(0, place + 1).filter(trial => !trial.practice).length;
+  }
+
+  /** Places of the trials that may count. */
+  get counting() {
+    return [...this.trials.keys()].filter(place => !this.trials[place].practice);
+  }
+
+  /** @param {Trial} trial @param {number} place @param {number} number */
+  card(trial, place, number) {
+    const id = `${this.options.prefix ?? 'trial'}-${place}`;
+    const card = h('article', {class: 'trial', 'aria-labelledby': id},
+      h(this.options.prefix ? 'h4' : 'h3', {id}, this.name(place),
+        trial.practice ? h('span', {class: 'hint'}, ' does not count') : null));
+    const entry = {card, player: /** @type {any} */ (null), watch: /** @type {any} */ (null),
+      build: /** @type {((described: boolean) => void) | null} */ (null)};
+    this.cards.push(entry);
+    if (trial.written !== null && trial.written !== undefined) {
+      card.append(h('p', {class: 'performance'}, trial.written));
+      return card;
+    }
+    const stage = h('div', {class: 'stage'}), watchPlace = h('div', {class: 'watch'});
+    const moments = h('details', {class: 'fold moments', hidden: true},
+      h('summary', {}, 'The moments with their times'),
+      h('ol', {class: 'moments-list'}, (trial.timeline ?? []).map(m => h('li', {}, h('b', {}, `${m.at.toFixed(1)} s`), ` ${momentWords(m)}`)),
+        trial.end ? h('li', {}, h('b', {}, `${trial.end.toFixed(1)} s`), ' The trial ends.') : null));
+    const toggle = h('input', {type: 'checkbox', onchange: () => {
+      moments.hidden = !toggle.checked;
+      if (toggle.checked) this.described.add(place);
+      entry.build?.(toggle.checked);
+    }});
+    entry.build = described => {
+      entry.watch?.destroy?.();
+      entry.player?.destroy();
+      stage.replaceChildren();
+      watchPlace.replaceChildren();
+      const player = new Player(stage, {
+        timeline: trial.timeline ?? [], end: trial.end ?? trial.timeline?.at(-1)?.at ?? 0, poses: this.options.poses,
+        view: viewOf(this.options.item), captions: this.options.practice,
+        stepwise: matchMedia('(prefers-reduced-motion: reduce)').matches, described, announce: this.options.announce,
+      });
+      const watch = new Stopwatch(watchPlace, player, {practice: Boolean(trial.practice)});
+      entry.player = player;
+      entry.watch = watch;
+      player.addEventListener('started', () => {
+        // One watch, one trial: what else plays is stopped, and this trial's readings begin anew.
+        for (const other of this.cards) if (other !== entry) other.player?.stop();
+        this.readings = this.readings.filter(reading => reading.trial !== number || trial.practice);
+        this.dispatchEvent(new Event('readings'));
+      });
+      watch.addEventListener('reading', (/** @type {any} */ event) => {
+        if (trial.practice) return;
+        const {seconds, start, stop, sound} = event.detail;
+        this.readings.push({trial: number, seconds, form: this.described.has(place) ? 'described' : 'live', start, stop,
+          sound: sound !== false});
+        this.dispatchEvent(new Event('readings'));
+      });
+    };
+    entry.build(false);
+    card.append(stage, watchPlace,
+      h('p', {class: 'tick'}, h('label', {}, toggle, ' Described form: the moments in words, as they happen')), moments);
+    return card;
+  }
+
+  /** Takes the watches away: the item is scored. */
+  close() {
+    for (const {watch} of this.cards) watch?.disable();
+  }
+
+  /** @param {number} place @param {number} from @param {number} rate */
+  replay(place, from, rate) {
+    const entry = this.cards[place];
+    if (!entry?.player) return;
+    for (const other of this.cards) if (other !== entry) other.player?.stop();
+    entry.card.scrollIntoView({block: 'nearest', behavior: matchMedia('(prefers-reduced-motion: reduce)').matches ? 'auto' : 'smooth'});
+    entry.player.replay(from, rate);
+  }
+
+  /** @param {number} place */
+  mark(place) {
+    const entry = this.cards[place];
+    if (!entry) return;
+    entry.card.classList.add('decides');
+    entry.card.querySelector('h3, h4')?.append(h('span', {class: 'tag'}, 'this one decides'));
+  }
+
+  destroy() {
+    for (const {player, watch} of this.cards) {
+      watch?.destroy?.();
+      player?.destroy();
+    }
+  }
+}
+
+/** Turning and looking behind are seen from both sides. @param {string} item */
+function viewOf(item) {
+  return item === '10' || item === '11' ? 'both' : item === '1' || item === '2' || item === '12' || item === '14' ? 'side' : 'front';
+}
