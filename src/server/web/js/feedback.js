@@ -34,6 +34,7 @@ export function reason(feedback, {instrument, item, trials, readings, observatio
       h('div', {}, h('dt', {}, 'Key'), h('dd', {class: feedback.key.value ? 'digit' : 'word'}, key))),
     h('p', {class: 'criterion'}, feedback.key.says));
 
+  /** @type {HTMLElement[]} */
   const parts = [verdict];
   parts.push(section('What decided', ...feedback.reason.map(text => h('p', {}, text)),
     feedback.borderline ? h('p', {class: 'remark'}, h('b', {}, 'Borderline. '), feedback.borderline) : null,

@@ -40,7 +40,7 @@ async function start() {
     ? h('a', {class: 'button quiet', href: `/learn/${part(other.id)}?instrument=${part(instrumentId)}`}, `${words}: ${other.name}`) : null;
   show(content, h('p', {class: 'task'}, item.task),
     h('h2', {}, 'The levels, each with a performance'),
-    h('ol', {class: 'ladder', role: 'list'}, learn.levels.map(level => rung(level, figure))),
+    h('ol', {class: 'ladder', role: 'list'}, learn.levels.map((/** @type {any} */ level) => rung(level, figure))),
     h('h2', {}, 'Which is higher?'),
     learn.pairs.length ? h('p', {}, 'Decide first, then say to yourself by which fact.') : h('p', {}, 'The library has no pair for this item yet.'),
     h('div', {}, learn.pairs.map((/** @type {any} */ pair, /** @type {number} */ i) => compare(pair, i, figure))),

@@ -35,7 +35,10 @@ export class ObservationForm extends EventTarget {
     /** @type {Set<string>} numbers that were typed, not taken from the watch */
     this.byHand = new Set();
     this.mean = item.trials.counts === 'mean';
-    const first = [], folded = [];
+    /** @type {HTMLElement[]} */
+    const first = [];
+    /** @type {HTMLElement[]} */
+    const folded = [];
     for (const id of item.observe) {
       const one = instrument.observations[id];
       if (!one) continue;
@@ -110,7 +113,10 @@ export class ObservationForm extends EventTarget {
 
   /** What the closed fold takes for granted, and what was changed in it. */
   sayUsual() {
-    const usual = [], other = [];
+    /** @type {string[]} */
+    const usual = [];
+    /** @type {string[]} */
+    const other = [];
     for (const [id, {one, input, radios}] of Object.entries(this.fields)) {
       if (!one.usual.length) continue;
       if (radios) {
@@ -143,7 +149,9 @@ export class ObservationForm extends EventTarget {
   /** What is to be kept of a form that is not saved yet. */
   draft() {
     /** @type {Record<string, string>} */
-    const numbers = {}, facts = {};
+    const numbers = {};
+    /** @type {Record<string, string>} */
+    const facts = {};
     for (const [id, {input, unit, radios}] of Object.entries(this.fields)) {
       if (input && this.byHand.has(id)) numbers[id] = `${input.value} ${unit?.value ?? ''}`.trim();
       const picked = radios?.find(radio => radio.checked);
@@ -170,7 +178,9 @@ export class ObservationForm extends EventTarget {
   /** An answer that was given before. @param {Record<string, string>} observations */
   restoreAnswer(observations) {
     /** @type {Record<string, string>} */
-    const numbers = {}, facts = {};
+    const numbers = {};
+    /** @type {Record<string, string>} */
+    const facts = {};
     for (const [id, text] of Object.entries(observations))
       if (this.fields[id]) (this.fields[id].input ? numbers : facts)[id] = text;
     this.restore({numbers, facts});

@@ -20,6 +20,9 @@ function done(request) {
 /** @param {Waiting} one */
 const keyOf = one => [one.sitting, one.case, one.item, one.revision];
 
+/** @param {Waiting} a @param {Waiting} b */
+const inOrder = (a, b) => a.body.at.localeCompare(b.body.at) || a.revision - b.revision;
+
 /**
  * Events: 'change' when something waits, was kept or was refused; 'kept' ({detail: {waiting, feedback}});
  * 'refused' ({detail: {waiting, refusal}}); 'signed-out'.
@@ -48,7 +51,7 @@ export class Outbox extends EventTarget {
       request.result.createObjectStore('kept');
     };
     this.database = await done(request);
-    this.waiting = await done(this.store('answers', 'readonly').getAll());
+    this.waiting = (await done(this.store('answers', 'readonly').getAll())).sort(inOrder);
     addEventListener('online', () => this.flush(true));
     addEventListener('offline', () => { if (this.waiting.length) this.become('offline'); });
     document.addEventListener('visibilitychange', () => { if (!document.hidden) this.flush(true); });
@@ -106,8 +109,9 @@ export class Outbox extends EventTarget {
   }
 
   async sendEach() {
-    // Another tab may have sent some of them, or added more.
-    this.waiting = await done(this.store('answers', 'readonly').getAll());
+    // Another tab may have sent some of them, or added more. In the order in which they were given: the site
+    // takes the children of a set one after the other.
+    this.waiting = (await done(this.store('answers', 'readonly').getAll())).sort(inOrder);
     while (this.waiting.length) {
       const one = this.waiting[0];
       this.become('sending');
@@ -163,7 +167,8 @@ export class Outbox extends EventTarget {
   /** @param {string} sitting @param {string} case_ @param {string} item @param {Draft | null} draft */
   async keepDraft(sitting, case_, item, draft) {
     const store = this.store('drafts', 'readwrite');
-    await done(draft ? store.put(draft, [sitting, case_, item]) : store.delete([sitting, case_, item]));
+    if (draft) await done(store.put(draft, [sitting, case_, item]));
+    else await done(store.delete([sitting, case_, item]));
   }
 
   /** Everything of this rater off the device. */

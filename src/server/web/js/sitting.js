@@ -34,6 +34,8 @@ class Desk {
     for (const answer of sitting.answers) this.answers.set(`${answer.case}/${answer.item}`, answer);
     /** @type {{trials: Trials, form: ObservationForm | null, pad: ScorePad | null} | null} */
     this.open = null;
+    /** @type {Map<string, string>} what the site said against an answer, by "case/item" */
+    this.faults = new Map();
   }
 
   /** Answers on the device are newer than what the site (or the service worker's copy) says. */
@@ -46,6 +48,40 @@ class Desk {
       if (this.practice) step.locked = true;
       this.answers.set(`${one.case}/${one.item}`, one.body);
     }
+  }
+
+  /**
+   * An answer that the site will not take goes back into the form, as a draft.
+   * @param {import('./types').Waiting} waiting @param {Refusal} refusal
+   */
+  async takeBack(waiting, refusal) {
+    const {body} = waiting;
+    const step = this.sitting.steps.find(one => one.case === waiting.case && one.item === waiting.item);
+    if (waiting.sitting !== id || !step) return;
+    step.revision = waiting.revision - 1;
+    if (refusal.status === 422) {
+      step.locked = false;
+      this.answers.delete(this.key(step));
+      this.faults.set(this.key(step), refusal.message);
+      await this.box?.keepDraft(id, step.case, step.item, {readings: body.stopwatch, described: [], trial: body.trial, numbers: {}, facts: {},
+        byHand: [], observations: body.observations, score: body.value ?? `status:${body.status}`,
+        sureness: body.sureness === null ? null : String(body.sureness)});
+      if (step === this.sitting.steps[this.index]) await this.show(false);
+      else this.say(`Item ${step.item} was not taken: ${refusal.message}`, this.address(this.sitting.steps.indexOf(step)));
+      return;
+    }
+    this.say(`Your answer to item ${step.item} (${body.value ?? body.status}) was not taken: ${refusal.message}`, null);
+    const now = await get(`/api/sittings/${part(id)}`).catch(() => null);
+    if (!now) return;
+    this.sitting = now;
+    this.answers = new Map(now.answers.map((/** @type {Answer} */ one) => [`${one.case}/${one.item}`, one]));
+    await this.takeUp();
+    await this.show(false);
+  }
+
+  /** @param {string} text @param {string | null} address */
+  say(text, address) {
+    byId('main').prepend(h('p', {class: 'notice', role: 'alert'}, text, address ? [' ', h('a', {href: address}, 'To the item')] : null));
   }
 
   /** @param {Step} step */
@@ -84,7 +120,7 @@ class Desk {
   fromAddress() {
     const named = decodeURIComponent(location.hash.slice(1));
     const at = this.sitting.steps.findIndex(step => this.key(step) === named);
-    if (at >= 0) return at;
+    if (at >= 0 && this.mayOpen(this.sitting.steps[at])) return at;
     return this.nextOpen(this.sitting.steps.length - 1) ?? 0;
   }
 
@@ -116,10 +152,11 @@ class Desk {
     const left = h('div', {class: 'trials'}), right = h('div', {class: 'answer'});
     show(content, this.head(step, where), title, h('p', {class: 'task'}, item.task),
       step.item_number === 1 ? this.safety() : null,
-      h('div', {class: 'desk'}, left, right));
+      h('div', {class: 'desk'}, left, right), this.children(step));
     left.append(childCard(known));
     left.append(h('h2', {class: 'unseen'}, 'Trials'));
-    const trials = new Trials(left, caseItem.trials, {poses: await poses(), practice: this.practice, announce, item: item.id});
+    const trials = new Trials(left, caseItem.trials, {poses: await poses(), practice: this.practice, announce, item: item.id,
+      watches: item.observe.filter(name => this.instrument.observations[name]?.kind === 'duration').length});
     if (!caseItem.trials.length)
       left.append(h('p', {class: 'notice'}, caseItem.not_given ? `Not given: ${caseItem.not_given}` : 'This item was not given.'));
     const open = this.open = {trials, form: /** @type {ObservationForm | null} */ (null), pad: /** @type {ScorePad | null} */ (null)};
@@ -135,7 +172,6 @@ class Desk {
     const {steps} = this.sitting;
     const done = steps.filter(one => this.answered(one)).length;
     const inCase = steps.filter(one => one.case === step.case);
-    const cases = [...new Set(steps.map(one => one.case))];
     return h('div', {class: 'where'},
       h('p', {class: 'set'}, this.sitting.set.title, h('span', {class: 'tag'}, modeWords(this.sitting.mode)),
         this.sitting.demonstration ? h('span', {class: 'tag'}, 'demonstration') : null),
@@ -150,14 +186,28 @@ class Desk {
         h('span', {class: 'unseen'}, 'Item '), one.item, h('span', {class: 'unseen'}, ` ${item?.name ?? ''}, ${scored ? 'scored' : 'open'}`),
         scored ? h('span', {class: 'mark', 'aria-hidden': 'true'}, '\u2713') : null));
       }))),
-      cases.length > 1 ? h('details', {class: 'fold cases'}, h('summary', {}, 'Other children of the set'),
-        h('ol', {}, cases.map((caseId, i) => {
-          const own = steps.filter(one => one.case === caseId);
-          const open = own.filter(one => !this.answered(one));
-          return h('li', {}, h('a', {href: this.address(steps.indexOf(open[0] ?? own[0])), 'aria-current': caseId === step.case ? 'true' : null},
-            `Case ${i + 1}`), `: ${open.length ? `${own.length - open.length} of ${own.length} scored` : 'all scored'}`);
-        }))) : null,
       !this.practice && !this.sitting.finished ? this.handInLink(done) : null);
+  }
+
+  /** The set's other children. They come one after the other. @param {Step} step */
+  children(step) {
+    const {steps} = this.sitting;
+    const cases = [...new Set(steps.map(one => one.case))];
+    if (cases.length < 2) return null;
+    return h('details', {class: 'fold cases'}, h('summary', {}, 'The children of this set'), h('ol', {}, cases.map((caseId, i) => {
+      const own = steps.filter(one => one.case === caseId);
+      const open = own.filter(one => !this.answered(one));
+      const words = `Case ${i + 1}`;
+      const state = open.length ? `${own.length - open.length} of ${own.length} scored` : 'all scored';
+      return h('li', {}, this.mayOpen(own[0]) ? h('a', {href: this.address(steps.indexOf(open[0] ?? own[0])),
+        'aria-current': caseId === step.case ? 'true' : null}, words) : words, `: ${this.mayOpen(own[0]) ? state : 'comes later'}`);
+    })));
+  }
+
+  /** Items of one child in any order, children one after the other. @param {Step} step */
+  mayOpen(step) {
+    const next = this.sitting.steps.find(one => !this.answered(one));
+    return !next || step.case_number <= next.case_number;
   }
 
   safety() {
@@ -230,7 +280,8 @@ class Desk {
       trials.readings = draft.readings;
       draft.described.forEach(place => trials.described.add(place));
       for (const radio of which) radio.checked = Number(radio.value) === draft.trial;
-      observed?.restore(draft);
+      if (draft.observations) observed?.restoreAnswer(draft.observations);
+      else observed?.restore(draft);
       pad.value = draft.score;
       pad.sureness = draft.sureness;
     } else if (answer) {
@@ -241,6 +292,13 @@ class Desk {
       pad.sureness = answer.sureness === null ? null : String(answer.sureness);
     }
     takeReadings();
+    const fault = this.faults.get(this.key(step));
+    if (fault) {
+      this.faults.delete(this.key(step));
+      show(problems, h('h2', {}, 'Not saved yet'), h('p', {}, fault, ' Change what does not fit and save again.'));
+      problems.hidden = false;
+      setTimeout(() => problems.focus());
+    }
 
     form.addEventListener('submit', async event => {
       event.preventDefault();
@@ -268,7 +326,7 @@ class Desk {
       save.disabled = true;
       /** @type {Answer} */
       const body = {trial: trial(), status: level ? 'observed' : String(pad.value).slice('status:'.length),
-        value: level ? pad.value : null, observations: read.observations, stopwatch: trials.readings,
+        value: level ? pad.value : null, observations: read.observations, stopwatch: trials.handedIn,
         sureness: pad.sureness === null ? null : Number(pad.sureness), at: new Date().toISOString()};
       await this.save(step, item, trials, body, host);
     });
@@ -364,6 +422,7 @@ class Desk {
     } catch (error) {
       clearTimeout(timer);
       if (this.sitting.steps[this.index] !== step) return;
+      if (error instanceof Refusal && error.status === 422) return; // back in the form
       const says = error instanceof Refusal ? error.message : String(error);
       show(host, h('div', {class: 'notice'}, h('p', {}, says)), onward);
     }
@@ -447,11 +506,7 @@ async function start() {
   }
   const desk = new Desk(sitting, instrument, box);
   await desk.takeUp();
-  box?.addEventListener('refused', (/** @type {any} */ event) => {
-    const {waiting, refusal} = event.detail;
-    byId('main').prepend(h('p', {class: 'notice', role: 'alert'},
-      `Your answer to item ${waiting.item} (${waiting.body.value ?? waiting.body.status}) was not taken: ${refusal.message}`));
-  });
+  box?.addEventListener('refused', (/** @type {any} */ event) => desk.takeBack(event.detail.waiting, event.detail.refusal));
   addEventListener('hashchange', () => desk.show(true));
   document.addEventListener('keydown', event => {
     if (event.key === ' ' || remembered('keys') === 'off') return;

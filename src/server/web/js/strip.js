@@ -24,15 +24,15 @@ export function strip(title, trial, stretches, readings) {
   const ticks = [];
   for (let t = 0; t <= end; t += step) ticks.push(t);
   const rows = stretches.length + readings.length;
-  const height = 44 + rows * 30;
+  const height = 44 + rows * 36;
   const bar = (/** @type {number} */ row, /** @type {number} */ from, /** @type {number} */ to, /** @type {string} */ cls,
     /** @type {string} */ words) => {
-    const y = 8 + row * 30;
+    const y = 8 + row * 36;
     const middle = x((from + to) / 2) < width / 2 ? 'start' : 'end';
     return [s('rect', {x: x(from), y, width: Math.max(2, x(to) - x(from)), height: 10, rx: 2, class: cls}),
       s('text', {x: middle === 'start' ? x(from) : x(to), y: y + 23, 'text-anchor': middle, class: 'strip-words'}, words)];
   };
-  const axis = 12 + rows * 30;
+  const axis = 14 + rows * 36;
   const drawing = s('svg', {viewBox: `0 0 ${width} ${height}`, class: 'strip', role: 'img',
     'aria-label': `${title}: ${[...stretches.map(t => `to be timed from ${t.from.toFixed(1)} to ${t.to.toFixed(1)} s`),
       ...readings.map(r => `your watch ran from ${r.start.toFixed(2)} to ${r.stop.toFixed(2)} s`)].join('; ')}. The table below says the same.`},

@@ -16,8 +16,8 @@ export class Trials extends EventTarget {
   /**
    * @param {Element} host
    * @param {Trial[]} trials
-   * @param {{poses: any, practice: boolean, announce: (text: string) => void, item: string, prefix?: string, name?: string}} options
-   *   prefix: of ids, where a page has several; name: of the only trial
+   * @param {{poses: any, practice: boolean, announce: (text: string) => void, item: string, watches?: number, prefix?: string, name?: string}} options
+   *   watches: how many stretches of a trial are timed; prefix: of ids, where a page has several; name: of the only trial
    */
   constructor(host, trials, options) {
     super();
@@ -97,9 +97,18 @@ export class Trials extends EventTarget {
         this.readings = this.readings.filter(reading => reading.trial !== number || trial.practice);
         this.dispatchEvent(new Event('readings'));
       });
+      player.addEventListener('voided', () => {
+        if (trial.practice) return;
+        this.readings = this.readings.filter(reading => reading.trial !== number);
+        this.dispatchEvent(new Event('readings'));
+      });
       watch.addEventListener('reading', (/** @type {any} */ event) => {
         if (trial.practice) return;
         const {seconds, start, stop, sound} = event.detail;
+        // As many readings as there are stretches to time; a further one takes the place of the last.
+        const before = this.readings.filter(reading => reading.trial === number);
+        if (before.length >= Math.max(1, this.options.watches ?? 1))
+          this.readings = this.readings.filter(reading => reading !== before.at(-1));
         this.readings.push({trial: number, seconds, form: this.described.has(place) ? 'described' : 'live', start, stop,
           sound: sound !== false});
         this.dispatchEvent(new Event('readings'));
@@ -111,9 +120,17 @@ export class Trials extends EventTarget {
     return card;
   }
 
+  /** What is handed in: one reading a trial, the first stretch's. */
+  get handedIn() {
+    return this.readings.filter((reading, i) => this.readings.findIndex(other => other.trial === reading.trial) === i);
+  }
+
   /** Takes the watches away: the item is scored. */
   close() {
-    for (const {watch} of this.cards) watch?.disable();
+    for (const {player, watch} of this.cards) {
+      watch?.disable();
+      player?.stop();
+    }
   }
 
   /** @param {number} place @param {number} from @param {number} rate */
