@@ -129,6 +129,35 @@ TEST_CASE("an answer that no table of scores takes is refused", "[edge]") {
   CHECK(begun.store.revisions(begun.sitting)->empty());
 }
 
+TEST_CASE("a reading keeps its form, its place in the playback and the quality of its device") {
+  Begun begun;
+  Answer answer = answer_of("8", "4");
+  answer.stopwatch = {{.trial = 1, .seconds = 18.42, .start = 2.01, .stop = 20.43},
+                      {.trial = 2, .seconds = 7.5, .form = store::Form::described},
+                      {.trial = 3, .seconds = 9.25, .start = 0.0, .sound = false}};
+  REQUIRE(begun.store.append_answer(begun.sitting, answer));
+  CHECK(open_store(begun.path).answers(begun.sitting)->back() == answer);
+  Answer other_form = answer;
+  other_form.stopwatch[1].form = store::Form::live;
+  CHECK(begun.store.append_answer(begun.sitting, other_form).error().code == Errc::conflict);
+}
+
+TEST_CASE("a watch is pressed at seconds of the playback, its start first", "[edge]") {
+  Begun begun;
+  const auto refused = [&](std::optional<double> start, std::optional<double> stop) {
+    Answer answer = answer_of("8", "4");
+    answer.stopwatch = {{.trial = 1, .seconds = 3.0, .start = start, .stop = stop}};
+    const auto appended = begun.store.append_answer(begun.sitting, answer);
+    return !appended && appended.error().code == Errc::invalid;
+  };
+  CHECK(refused(-1.0, 2.0));
+  CHECK(refused(3.0, 2.0));
+  CHECK(refused(std::nullopt, -0.5));
+  CHECK(refused(std::numeric_limits<double>::quiet_NaN(), 2.0));
+  CHECK(refused(1.0, std::numeric_limits<double>::infinity()));
+  CHECK_FALSE(refused(2.0, 2.0));
+}
+
 TEST_CASE("answers are append-only, whoever writes") {
   Begun begun;
   REQUIRE(begun.store.append_answer(begun.sitting, answer_of("8", "4")));

@@ -1,5 +1,6 @@
 #include "store/migrate.hpp"
 
+#include "store/accounts.hpp"
 #include "support.hpp"
 
 using namespace evenhand;
@@ -95,4 +96,42 @@ TEST_CASE("a migration that fails half-way leaves the store at the old number", 
   REQUIRE(store::migrate(db, with_next("CREATE TABLE later (x INTEGER) STRICT"), minute(3)));
   CHECK(std::filesystem::exists(folder / copy_name));
   CHECK(std::filesystem::exists(folder / (copy_name + "-2")));
+}
+
+TEST_CASE("a store of the first schema keeps its contents when it is brought up to date") {
+  const Folder folder;
+  const std::string path = folder / "a.db";
+  {
+    SQLite::Database(path, SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE)
+        .exec(read_file("tests/store/data/version-1.sql"));
+  }
+  auto migrated = open_store(path, OpenMode::existing);
+  CHECK(migrated.check().empty());
+  CHECK(migrated.counts().value() ==
+        store::Counts{.people = 3, .sittings = 2, .unfinished = 1, .answers = 4, .scores = 4, .imports = 2});
+  const auto sittings = migrated.sittings_of(RaterId("ada"));
+  REQUIRE(sittings.size() == 2);
+  CHECK(sittings[0].round == RoundId("spring"));
+  CHECK(sittings[0].mode == store::Mode::calibration);
+  CHECK(sittings[1].finished == minute(9));
+  const auto revisions = migrated.revisions(sittings[1].id).value();
+  REQUIRE(revisions.size() == 3);
+  // Readings of old are live and sound, which is what a reading is when nothing else is said.
+  CHECK(revisions[0] == answer_of("8", "4"));
+  CHECK(revisions[1] == answer_of("8", "3", 2));
+  CHECK(revisions[2].status == scores::Status::refused);
+  const auto imported = migrated.scores({.rater = RaterId("Zo\u00eb \u00c4lg")}).value();
+  REQUIRE(imported.size() == 2);
+  CHECK(imported.seconds(1) == 31.25);
+  CHECK(migrated.imports()[2].undone == minute(3));
+  // It takes what an older store could not.
+  REQUIRE(add_account(migrated, {RaterId("eli"), store::Role::student, "$hash", minute(1)}));
+  auto answer = answer_of("9", "2");
+  answer.stopwatch = {{1, 3.5, store::Form::described, 1.0, 4.5, false}};
+  REQUIRE(migrated.append_answer(sittings[0].id, answer));
+  CHECK(migrated.answers(sittings[0].id)->back() == answer);
+
+  auto copy = store::Db(folder / "a.db.before-migration-2", false);
+  CHECK(store::schema_number(copy).value() == 1);
+  CHECK(copy.number("SELECT count(*) FROM answer") == 4);
 }

@@ -199,6 +199,32 @@ TEST_CASE("exported scores of a sitting are unchanged when they are read again")
   CHECK(elsewhere.store.begin_sitting(sitting_of("ada", "s-1")).error().code == Errc::conflict);
 }
 
+TEST_CASE("seconds that say nothing about the rater's timing stay out of the column of seconds") {
+  Fresh fresh;
+  REQUIRE(fresh.store.begin_sitting(sitting_of("ada", "s-1")));
+  auto answer = answer_of("8", "4");
+  answer.observations = {{"hold", "31.2"}};
+  answer.trial = 3;
+  answer.stopwatch = {{.trial = 1, .seconds = 12.25},
+                      {.trial = 2, .seconds = 20.5, .sound = false},
+                      {.trial = 3, .seconds = 31.25, .form = store::Form::described}};
+  REQUIRE(fresh.store.append_answer(SittingId("s-1"), answer));
+  const auto table = fresh.store.scores().value();
+  REQUIRE(table.size() == 3);
+  CHECK(table.seconds(0) == 12.25);
+  CHECK_FALSE(table.seconds(1));
+  CHECK_FALSE(table.seconds(2));
+  CHECK(table.score(1).notes == std::vector<scores::Note>{{"seconds-unsound", "20.5"}});
+  CHECK(table.score(2).notes == std::vector<scores::Note>{{"hold", "31.2"}, {"seconds-described", "31.25"}});
+
+  // Written to a file and read in again they are the same scores.
+  const auto read = table_from(scores::write_long(table, scores::Cells::raw));
+  CHECK(fresh.store.import_scores(read, file, minute(3))->unchanged == 3);
+  Fresh elsewhere;
+  REQUIRE(elsewhere.store.import_scores(read, file, minute(1)));
+  CHECK(elsewhere.store.scores().value() == table);
+}
+
 TEST_CASE("a filter limits by rater, round, set, sitting and origin") {
   Fresh fresh;
   REQUIRE(fresh.store.import_scores(table_from(full), file, minute(1)));

@@ -44,6 +44,23 @@ TEST_CASE("an open sitting is found again with all it was made under") {
   CHECK_FALSE(found.open_sitting_of(wanted.rater, SetId("other"), wanted.round));
 }
 
+TEST_CASE("the sittings of a rater are listed, open and finished, the latest first") {
+  const Folder folder;
+  auto made = open_store(folder / "a.db");
+  auto first = sitting_of("ada", "s-1");
+  auto second = sitting_of("ada", "s-2");
+  second.begun = minute(9);
+  auto third = sitting_of("ada", "s-3");
+  third.set = SetId("other");
+  third.begun = minute(5);
+  REQUIRE(made.begin_sitting(first));
+  REQUIRE(made.finish_sitting(first.id, minute(4)));
+  for (const auto& sitting : {second, third, sitting_of("ben", "s-4")}) REQUIRE(made.begin_sitting(sitting));
+  first.finished = minute(4);
+  CHECK(made.sittings_of(RaterId("ada")) == std::vector{second, third, first});
+  CHECK(made.sittings_of(RaterId("zoe")).empty());
+}
+
 TEST_CASE("every mode comes back as it was") {
   const Folder folder;
   auto made = open_store(folder / "a.db");
