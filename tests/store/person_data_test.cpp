@@ -132,6 +132,39 @@ TEST_CASE("of an erased person no byte is left in the file or the log beside it"
   CHECK(holds(read_file(peopled.path), "ben"));
 }
 
+TEST_CASE("of erased people no byte is left in a store that grew and shrank", "[property]") {
+  const Folder folder;
+  const std::string path = folder / "a.db";
+  auto store = open_store(path);
+  base::Random random(11);
+  const auto name = [](std::size_t n) { return fmt::format("rater-{:03}-{:x}", n, n * 2654435761U); };
+  for (std::size_t n = 0; n < 120; ++n) {
+    REQUIRE(add_account(store, account_of(name(n))));
+    auto sitting = sitting_of(name(n), "s-" + name(n));
+    REQUIRE(store.begin_sitting(sitting));
+    for (std::size_t item = 1; item <= 1 + random.index(14); ++item) {
+      auto answer = answer_of(std::to_string(item), "4");
+      answer.observations.push_back({"said", name(n) + std::string(random.index(200), '.')});
+      REQUIRE(store.append_answer(sitting.id, answer));
+    }
+    // Now and then someone leaves, from anywhere in the file.
+    if (n % 3 != 2) continue;
+    const auto gone = name(random.index(n));
+    if (account(store, RaterId(gone))) REQUIRE(erase(store, RaterId(gone), minute(30)));
+  }
+  const auto bytes = read_file(path) + read_file(path + "-wal");
+  std::size_t erased = 0;
+  for (std::size_t n = 0; n < 120; ++n) {
+    INFO(name(n));
+    const bool here = account(store, RaterId(name(n))).has_value();
+    erased += here ? 0 : 1;
+    CHECK(holds(bytes, name(n)) == here);
+  }
+  CHECK(erased == erasures(store).size());
+  CHECK(erased > 20);
+  CHECK(store.check().empty());
+}
+
 TEST_CASE("an erasure inside a batch is undone with it, and the log is cleared later") {
   Peopled peopled;
   const auto batch = [&] {
