@@ -1,8 +1,14 @@
+#include <string>
+#include <utility>
+#include <vector>
+
 #include <catch2/catch.hpp>
 
+#include "base/random.hpp"
 #include "scores/read_long.hpp"
 
 using namespace evenhand;
+using namespace std::string_literals;
 using namespace evenhand::scores;
 
 namespace {
@@ -62,5 +68,62 @@ TEST_CASE("every field of a row counts", "[property]") {
     INFO(changed);
     CHECK(print(changed) != before);
     CHECK_FALSE(read_long(changed, "s.csv")->table == read_long(full, "s.csv")->table);
+  }
+}
+
+TEST_CASE("which row holds which of the names counts, though the names are the same", "[property]") {
+  // Three rows in the order of the canonical form; the middle one is like the first or like the last, in one
+  // column alone. A column that were left out of the hash would leave no trace.
+  const auto rows = [](std::size_t column, bool like_the_first) {
+    const std::vector<std::string> header{"rater",   "case",   "item",    "trial", "score",        "round",
+                                          "sitting", "status", "seconds", "at",    "case_version", "obs.a"};
+    const std::vector<std::string> low{
+        "ann", "c", "1", "1", "2", "r", "s", "observed", "1", "2026-09-01T08:00:00Z", "v", "x"};
+    const std::vector<std::string> high{
+        "ben", "d", "2", "2", "3", "t", "u", "skip-rule", "2", "2026-09-01T09:00:00Z", "w", "y"};
+    // What tells the rows apart, so that no two are about the same: the case, or for the case the rater.
+    const std::size_t apart = column == 1 ? 0 : 1;
+    std::string text;
+    for (std::size_t i = 0; i < header.size(); ++i) text += (i ? "," : "") + header[i];
+    for (std::size_t row = 0; row < 3; ++row) {
+      text += "\n";
+      for (std::size_t i = 0; i < header.size(); ++i) {
+        const bool is_low = row == 0 || (row == 1 && like_the_first);
+        if (i > 0) text += ",";
+        text += i == apart ? "abc"s.substr(row, 1) : i == column && !is_low ? high[i] : low[i];
+      }
+    }
+    return text + "\n";
+  };
+  for (std::size_t column = 0; column < 12; ++column) {
+    const std::string one = rows(column, true), other = rows(column, false);
+    INFO(one << other);
+    CHECK(print(one) != print(other));
+  }
+}
+
+TEST_CASE("rows of several rounds, sittings and trials may come in any order", "[property]") {
+  std::vector<std::string> rows;
+  int score = 0;
+  for (const char* round : {"r", "s"})
+    for (const char* sitting : {"1", "2"})
+      for (const char* rater : {"ann", "ben"})
+        for (const char* scored : {"c", "d"})
+          for (const char* item : {"1", "2"})
+            for (const char* trial : {"1", "2"})  // the first trial carries the score
+              rows.push_back(std::string(rater) + "," + scored + "," + item + "," + trial + "," +
+                             (*trial == '1' ? std::to_string(score++ % 5) : "") + "," +
+                             (*trial == '1' ? "observed" : "not-tested") + "," + round + "," + sitting +
+                             "\n");
+  const auto joined = [&] {
+    std::string text = "rater,case,item,trial,score,status,round,sitting\n";
+    for (const auto& row : rows) text += row;
+    return text;
+  };
+  const std::string before = print(joined());
+  base::Random random(3);
+  for (int i = 0; i < 10; ++i) {
+    for (std::size_t k = rows.size(); k > 1; --k) std::swap(rows[k - 1], rows[random.index(k)]);
+    CHECK(print(joined()) == before);
   }
 }
