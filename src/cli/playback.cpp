@@ -13,6 +13,8 @@
 
 #include <fmt/core.h>
 
+#include "practice/sitting.hpp"
+
 namespace evenhand::cli {
 namespace {
 
@@ -105,10 +107,9 @@ Played play(const cases::Trial& trial, double speed, Console& console) {
     wait_until(due, start, speed, played, console.out);
     write_moment(moment, "    ", console.out);
   }
-  // A late press still counts for a while: people react.
   const auto last = trial.timeline.empty() ? 0.0 : trial.timeline.back().at;
   const auto end = start + std::chrono::duration_cast<Clock::duration>(
-                               std::chrono::duration<double>((last + 1.5) / speed));
+                               std::chrono::duration<double>((last + practice::late_press_seconds) / speed));
   wait_until(end, start, speed, played, console.out);
   return played;
 }

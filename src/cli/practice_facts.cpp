@@ -8,34 +8,10 @@
 #include <fmt/format.h>
 
 #include "instrument/observe.hpp"
+#include "practice/answer.hpp"
 #include "report/text_table.hpp"
 
 namespace evenhand::cli {
-
-namespace {
-
-/// For the rater; empty: no answer of its own.
-std::string status_words(scores::Status status) {
-  switch (status) {
-    case scores::Status::not_tested:
-      return "the item was not given";
-    case scores::Status::omitted:
-      return "left out because it does not apply: a posture the child cannot take up";
-    case scores::Status::refused:
-      return "the child would not do it";
-    case scores::Status::unsafe:
-      return "not given, or stopped, because it was not safe";
-    case scores::Status::cannot_rate:
-      return "it was given, but what can be seen is not enough for a level";
-    case scores::Status::skip_rule:
-      return "not given because the scale's skip rule fills in the full score";
-    case scores::Status::observed:
-      break;
-  }
-  return "";
-}
-
-}  // namespace
 
 std::string sitting_help() {
   std::string help =
@@ -44,7 +20,7 @@ std::string sitting_help() {
       "  Score: the level that follows. Where there is none to give, one of these words says why; none is a "
       "0:\n";
   for (const auto status : scores::statuses)
-    if (const auto words = status_words(status); !words.empty())
+    if (const auto words = practice::status_meaning(status); !words.empty())
       help += fmt::format("    {:<12} {}\n", scores::word(status), words);
   return help +
          "  b goes back to the item before; where its reason has been shown, this item begins again.\n"

@@ -9,26 +9,21 @@
 #include <fmt/format.h>
 
 #include "cases/key.hpp"
-#include "cli/answer.hpp"
 #include "cli/clock.hpp"
 #include "cli/playback.hpp"
 #include "cli/practice_facts.hpp"
 #include "cli/practice_summary.hpp"
 #include "instrument/names.hpp"
-#include "instrument/reason.hpp"
+#include "practice/feedback.hpp"
 #include "practice/sitting.hpp"
 #include "report/competency_words.hpp"
 #include "report/text_table.hpp"
 #include "report/words.hpp"
 #include "scores/score.hpp"
+#include "server/api/given.hpp"
 
 namespace evenhand::cli {
 namespace {
-
-struct Given {
-  store::Answer stored;
-  practice::Answer answer;
-};
 
 class Taker {
  public:
@@ -65,8 +60,7 @@ class Taker {
                                 report::count_of(steps_.size(), "item", "items"),
                                 given_.size() == 1 ? "is" : "are");
     if (!reasons_at_once()) return;
-    const auto last =
-        std::ranges::max_element(given_, {}, [](const auto& given) { return given.second.stored.at; });
+    const auto last = std::ranges::max_element(given_, {}, [](const auto& given) { return given.second.at; });
     console_.out << fmt::format("The last answer, and its reason: {}, item {}",
                                 case_of(steps_[last->first]).child.code, steps_[last->first].item.text());
     explain(last->first);
@@ -98,7 +92,7 @@ class Taker {
       for (std::size_t i = 0; i < steps_.size(); ++i)
         if (steps_[i].case_id == stored.scored_case && steps_[i].item == stored.item) {
           answered_[i] = true;
-          given_[i] = {stored, stored_answer(stored, place_of(steps_[i]))};
+          given_[i] = stored;
         }
   }
 
@@ -114,23 +108,12 @@ class Taker {
     return key;
   }
 
-  /// What was stored, as the slips are told from it.
-  practice::Answer stored_answer(const store::Answer& stored, std::size_t place) const {
-    const auto& instrument = sitting_.scoring.instrument;
-    const auto& item = instrument.items[place];
-    auto answer = answer_of(instrument, item,
-                            stored.value ? instrument::level_named(item, *stored.value) : std::nullopt,
-                            stored.observations);
-    if (stored.trial) answer.trial = *stored.trial - 1;
-    return answer;
-  }
-
   void take(std::size_t at) {
     const practice::Step& step = steps_[at];
     introduce(step, at);
     try {
-      Given given = question(step, at);
-      const auto stored = sitting_.store.append_answer(sitting_.id, given.stored);
+      store::Answer given = question(step, at);
+      const auto stored = sitting_.store.append_answer(sitting_.id, given);
       if (!stored) {
         report_error(console_, stored.error());
         throw Leave{};
@@ -161,14 +144,14 @@ class Taker {
                  << report::wrapped(item.task);
   }
 
-  Given question(const practice::Step& step, std::size_t at) {
+  store::Answer question(const practice::Step& step, std::size_t at) {
     const std::size_t place = place_of(step);
     const auto& case_item = case_of(step).items[place];
-    Given given;
-    given.stored.scored_case = step.case_id;
-    given.stored.item = step.item;
-    given.stored.case_fingerprint = cases::fingerprint(sitting_.library, case_of(step));
-    given.stored.revision = given_.contains(at) ? given_.at(at).stored.revision + 1 : 1;
+    store::Answer given;
+    given.scored_case = step.case_id;
+    given.item = step.item;
+    given.case_fingerprint = cases::fingerprint(sitting_.library, case_of(step));
+    given.revision = given_.contains(at) ? given_.at(at).revision + 1 : 1;
     std::vector<std::size_t> counted;
     for (std::size_t t = 0; t < case_item.trials.size(); ++t) {
       show_trial(case_item.trials[t], place, counted.size(), given);
@@ -177,12 +160,11 @@ class Taker {
     if (case_item.trials.empty()) show_nothing(case_item);
     if (!counted.empty()) {
       ask_trial(counted.size(), place, given);
-      given.stored.observations = ask_facts(sitting_.scoring, place, watch_of(place, given), console_);
+      given.observations = ask_facts(sitting_.scoring, place, watch_of(place, given), console_);
     }
     ask_score(place, given);
     ask_sureness(given);
-    given.stored.at = now();
-    given.answer = stored_answer(given.stored, place);
+    given.at = now();
     return given;
   }
 
@@ -193,7 +175,7 @@ class Taker {
       console_.out << report::wrapped(item.key.why.empty() ? "This item was not given." : item.key.why);
   }
 
-  void show_trial(const cases::Trial& trial, std::size_t place, std::size_t number, Given& given) {
+  void show_trial(const cases::Trial& trial, std::size_t place, std::size_t number, store::Answer& given) {
     const auto& item = sitting_.scoring.instrument.items[place];
     const std::string way = item.trials.ways.empty() ? "" : fmt::format(" ({})", item.trials.ways[trial.way]);
     console_.out << (trial.practice ? "\n  Practice trial (does not count)\n"
@@ -208,33 +190,33 @@ class Taker {
     const auto reading = reading_of(played);
     if (reading) console_.out << fmt::format("    Your watch: {:.2f} s\n", *reading);
     if (reading && !trial.practice)
-      given.stored.stopwatch.push_back({static_cast<std::uint32_t>(number + 1), *reading});
+      given.stopwatch.push_back({static_cast<std::uint32_t>(number + 1), *reading});
   }
 
-  void ask_trial(std::size_t trials, std::size_t place, Given& given) {
+  void ask_trial(std::size_t trials, std::size_t place, store::Answer& given) {
     const auto& item = sitting_.scoring.instrument.items[place];
-    if (trials == 1) given.stored.trial = 1;
+    if (trials == 1) given.trial = 1;
     if (trials < 2 || item.trials.counts == instrument::Counts::mean) return;
     const std::string prompt =
         fmt::format("  Which trial {}, 1 to {}? ", item.trials.ways.empty() ? "counts" : "decides", trials);
-    given.stored.trial = static_cast<std::uint32_t>(ask_in_sitting<std::size_t>(
+    given.trial = static_cast<std::uint32_t>(ask_in_sitting<std::size_t>(
         console_, prompt, [&](const std::string& line) { return read_choice(line, trials); }));
   }
 
   /// What to offer where a time is asked for.
-  std::optional<double> watch_of(std::size_t place, const Given& given) const {
-    const auto& readings = given.stored.stopwatch;
+  std::optional<double> watch_of(std::size_t place, const store::Answer& given) const {
+    const auto& readings = given.stopwatch;
     if (sitting_.scoring.instrument.items[place].trials.counts == instrument::Counts::mean) {
       double sum = 0.0;
       for (const auto& reading : readings) sum += reading.seconds;
       return readings.empty() ? std::nullopt : std::optional(sum / static_cast<double>(readings.size()));
     }
     for (const auto& reading : readings)
-      if (!given.stored.trial || reading.trial == *given.stored.trial) return reading.seconds;
+      if (!given.trial || reading.trial == *given.trial) return reading.seconds;
     return std::nullopt;
   }
 
-  void ask_score(std::size_t place, Given& given) {
+  void ask_score(std::size_t place, store::Answer& given) {
     const auto& item = sitting_.scoring.instrument.items[place];
     console_.out << '\n';
     std::vector<std::string> labels;
@@ -253,15 +235,15 @@ class Taker {
                       instrument::joined(labels, "or"));
         });
     if (std::ranges::find(labels, answer) != labels.end()) {
-      given.stored.value = answer;
+      given.value = answer;
       return;
     }
-    given.stored.status = *scores::status_named(answer);
-    if (given.stored.status == scores::Status::skip_rule) given.stored.value = labels.front();
+    given.status = *scores::status_named(answer);
+    if (given.status == scores::Status::skip_rule) given.value = labels.front();
   }
 
-  void ask_sureness(Given& given) {
-    given.stored.sureness = ask_in_sitting<std::optional<double>>(
+  void ask_sureness(store::Answer& given) {
+    given.sureness = ask_in_sitting<std::optional<double>>(
         console_, "  How sure, 0 to 100 (Enter: no answer)? ",
         [](const std::string& line) -> Result<std::optional<double>> {
           if (line.empty()) return std::optional<double>{};
@@ -273,69 +255,35 @@ class Taker {
         });
   }
 
-  std::string key_words(const cases::ItemKey& key, std::size_t place) const {
-    const auto& item = sitting_.scoring.instrument.items[place];
-    if (key.skip_rule)
-      return item.levels[*key.level].label + ", filled in by the skip rule: the item is not given";
-    if (key.level) return item.levels[*key.level].label;
-    if (key.number) return fmt::format("{:g}", *key.number);
-    return key.status ? std::string(cases::to_string(*key.status)) : "none";
+  practice::KeyedItem keyed(std::size_t at) {
+    const std::size_t place = place_of(steps_[at]);
+    return {sitting_.scoring, place, case_of(steps_[at]).items[place], key_of(steps_[at]).items[place]};
   }
 
-  static bool same_as_key(const cases::ItemKey& key, const Given& given) {
-    if (key.status) return scores::word(given.stored.status) == cases::to_string(*key.status);
-    return given.answer.level.has_value() && given.answer.level == key.level;
-  }
-
-  /// Off the key, and where watch or ruler may have put the number.
-  static bool across_limit(const cases::ItemKey& key, const Given& given) {
-    return key.borderline() && given.answer.level == key.reading.borderline->other_level;
+  practice::Since since(std::size_t at) const {
+    const auto& version = given_.at(at).case_fingerprint;
+    return {.case_changed =
+                !version.empty() && version != cases::fingerprint(sitting_.library, case_of(steps_[at]))};
   }
 
   void explain(std::size_t at) {
-    const practice::Step& step = steps_[at];
-    const std::size_t place = place_of(step);
-    const auto& key = key_of(step).items[place];
-    const auto& given = given_.at(at);
-    const auto& item = sitting_.scoring.instrument.items[place];
-    const bool agrees = same_as_key(key, given);
+    const auto of = keyed(at);
+    const auto told = practice::feedback_of(of, server::given_of(given_.at(at)), since(at));
     console_.out << fmt::format(
-        "\n  Key: {}. {}\n", key_words(key, place),
-        agrees ? "You gave the same."
-               : fmt::format("You gave {}.", given.answer.level
-                                                 ? item.levels[*given.answer.level].label
-                                                 : std::string(scores::word(given.stored.status))));
-    if (key.status && given.answer.level)
-      console_.out << "    There is no performance to score: what was not done is never a number.\n";
-    if (key.status && !given.answer.level && !agrees)
-      console_.out << "    Why there is no score is a finding too: ? says what each word means.\n";
-    if (key.level && !key.skip_rule && !given.answer.level)
-      console_.out << "    It was done, and what was seen is enough for a level.\n";
-    if (across_limit(key, given))
-      console_.out
-          << "    The key lies too near to the limit to tell: it teaches, and decides about nobody.\n";
-    if (!key.skip_rule && !key.status)
-      for (const auto& sentence : instrument::reason(sitting_.scoring, place, key.reading))
-        console_.out << report::wrapped(sentence, 88, 4);
-    say_watch(key, given);
-    for (const auto& slip : practice::slips_of(sitting_.scoring, place, key, given.answer))
+        "\n  Key: {}. {}\n", practice::key_words(of),
+        told.agrees ? "You gave the same."
+                    : fmt::format("You gave {}.",
+                                  told.your_value.value_or(std::string(scores::word(told.your_status)))));
+    for (const auto& note : told.notes) console_.out << report::wrapped(note, 88, 4);
+    for (const auto& sentence : told.reason) console_.out << report::wrapped(sentence, 88, 4);
+    for (const auto& sentence : {told.next_says, told.borderline})
+      if (!sentence.empty()) console_.out << report::wrapped(sentence, 88, 4);
+    for (const auto& reading : told.watch)
+      console_.out << fmt::format("    Watch, trial {}: yours {:.2f} s, true {:.1f} s ({}{:.2f} s)\n",
+                                  reading.trial, reading.yours, reading.truth,
+                                  reading.difference() >= 0 ? "+" : "\u2212", std::abs(reading.difference()));
+    for (const auto& slip : told.slips)
       console_.out << report::wrapped(report::slip_words(slip.slip) + ". " + slip.says, 88, 2);
-  }
-
-  void say_watch(const cases::ItemKey& key, const Given& given) {
-    for (const auto& reading : given.stored.stopwatch)
-      if (const auto truth = true_seconds(key, reading.trial))
-        console_.out << fmt::format("    Watch, trial {}: yours {:.2f} s, true {:.1f} s ({}{:.2f} s)\n",
-                                    reading.trial, reading.seconds, *truth,
-                                    reading.seconds >= *truth ? "+" : "\u2212",
-                                    std::abs(reading.seconds - *truth));
-  }
-
-  std::optional<double> true_seconds(const cases::ItemKey& key, std::uint32_t trial) const {
-    if (trial < 1 || trial > key.counted.size()) return std::nullopt;
-    const auto& facts = key.facts[key.counted[trial - 1]];
-    if (facts.stretches.empty()) return std::nullopt;
-    return facts.stretches.front().to - facts.stretches.front().from;
   }
 
   void close() {
@@ -347,41 +295,17 @@ class Taker {
       }
     }
     std::vector<practice::Scored> all;
-    for (std::size_t at = 0; at < steps_.size(); ++at) all.push_back(scored(at));
+    for (std::size_t at = 0; at < steps_.size(); ++at)
+      all.push_back(practice::scored_of(keyed(at), server::given_of(given_.at(at))));
     console_.out << summary_words(practice::summarize(all));
     if (sitting_.set.demonstration) console_.out << "  A demonstration: it decides about nobody.\n";
-  }
-
-  practice::Scored scored(std::size_t at) {
-    const std::size_t place = place_of(steps_[at]);
-    const auto& key = key_of(steps_[at]).items[place];
-    const auto& item = sitting_.scoring.instrument.items[place];
-    const auto& given = given_.at(at);
-    practice::Scored one;
-    one.item = steps_[at].item;
-    one.sureness = given.stored.sureness;
-    if (key.level && !key.skip_rule) {
-      if (given.answer.level)
-        one.levels_off = static_cast<int>(instrument::merit(item, *given.answer.level)) -
-                         static_cast<int>(instrument::merit(item, *key.level));
-      else
-        one.abstained = true;
-    }
-    if (key.status || key.skip_rule) one.same_status = same_as_key(key, given);
-    one.across_limit = across_limit(key, given);
-    for (const auto& slip : practice::slips_of(sitting_.scoring, place, key, given.answer))
-      one.slips.push_back(slip.slip);
-    for (const auto& reading : given.stored.stopwatch)
-      if (const auto truth = true_seconds(key, reading.trial))
-        one.watch_errors.push_back(reading.seconds - *truth);
-    return one;
   }
 
   const PracticeSitting& sitting_;
   Console& console_;
   std::vector<practice::Step> steps_;
   std::vector<bool> answered_;
-  std::map<std::size_t, Given> given_;
+  std::map<std::size_t, store::Answer> given_;
   std::map<std::string, cases::CaseKey> keys_;
   std::optional<std::size_t> back_to_;
   CaseId shown_case_;

@@ -111,14 +111,6 @@ std::vector<std::string> ruling_words(const Scoring& scoring, std::size_t item_p
   return sentences;
 }
 
-std::string next_words(const Scoring& scoring, const Item& item, const TrialReading& reading) {
-  if (!reading.next || reading.next->lacks.empty()) return "";
-  std::vector<std::string> lacks;
-  for (const Lack& lack : reading.next->lacks) lacks.push_back(lack_words(scoring.instrument, lack));
-  return fmt::format("For level {} it would have taken: {}.", item.levels[reading.next->level].label,
-                     fmt::join(lacks, "; "));
-}
-
 }  // namespace
 
 std::string tier_words(Tier tier) {
@@ -161,6 +153,31 @@ std::string lack_words(const Instrument& instrument, const Lack& lack) {
                      number_said(observation, lack.shortfall));
 }
 
+std::string next_words(const Scoring& scoring, std::size_t item_place, const ItemReading& reading) {
+  const TrialReading* deciding = reading.deciding();
+  if (deciding == nullptr || reading.left_out_of_mean > 0) return "";
+  if (!deciding->next || deciding->next->lacks.empty()) return "";
+  std::vector<std::string> lacks;
+  for (const Lack& lack : deciding->next->lacks) lacks.push_back(lack_words(scoring.instrument, lack));
+  return fmt::format("For level {} it would have taken: {}.",
+                     scoring.instrument.items[item_place].levels[deciding->next->level].label,
+                     fmt::join(lacks, "; "));
+}
+
+std::string borderline_words(const Scoring& scoring, std::size_t item_place, const ItemReading& reading) {
+  if (!reading.borderline) return "";
+  const Observation& observation = scoring.instrument.observations[reading.borderline->observation];
+  const std::string value = number_said(observation, reading.borderline->value);
+  const std::string threshold = number_said(observation, reading.borderline->threshold);
+  const std::string& other =
+      scoring.instrument.items[item_place].levels[reading.borderline->other_level].label;
+  if (value == threshold)
+    return fmt::format("Borderline: {} is exactly at the limit; watch or ruler could make it level {}.",
+                       value, other);
+  return fmt::format("Borderline: {} lies so near to {} that watch or ruler could make it level {}.", value,
+                     threshold, other);
+}
+
 std::vector<std::string> reason(const Scoring& scoring, std::size_t item_place, const ItemReading& reading) {
   const Item& item = scoring.instrument.items[item_place];
   std::vector<std::string> sentences;
@@ -184,18 +201,8 @@ std::vector<std::string> reason(const Scoring& scoring, std::size_t item_place, 
     for (auto& sentence : ruling_words(scoring, item_place, deciding)) say(std::move(sentence));
   if (!deciding.rulings.empty() || reading.left_out_of_mean > 0)
     say(fmt::format("So the level is {}.", item.levels[*reading.level].label));
-  if (reading.left_out_of_mean == 0) say(next_words(scoring, item, deciding));
-  if (reading.borderline) {
-    const Observation& observation = scoring.instrument.observations[reading.borderline->observation];
-    const std::string value = number_said(observation, reading.borderline->value);
-    const std::string threshold = number_said(observation, reading.borderline->threshold);
-    const std::string& other = item.levels[reading.borderline->other_level].label;
-    say(value == threshold
-            ? fmt::format("Borderline: {} is exactly at the limit; watch or ruler could make it level {}.",
-                          value, other)
-            : fmt::format("Borderline: {} lies so near to {} that watch or ruler could make it level {}.",
-                          value, threshold, other));
-  }
+  say(next_words(scoring, item_place, reading));
+  say(borderline_words(scoring, item_place, reading));
   return sentences;
 }
 

@@ -12,6 +12,11 @@ namespace evenhand::instrument {
 /// what was missing for the next better level and by how much. Without a score: why there is none.
 std::vector<std::string> reason(const Scoring& scoring, std::size_t item, const ItemReading& reading);
 
+/// Two of these sentences by themselves; empty when there is nothing to say: what was missing for the next
+/// better level, and that watch or ruler could have made it another one.
+std::string next_words(const Scoring& scoring, std::size_t item, const ItemReading& reading);
+std::string borderline_words(const Scoring& scoring, std::size_t item, const ItemReading& reading);
+
 /// The same as one paragraph.
 std::string reason_text(const Scoring& scoring, std::size_t item, const ItemReading& reading);
 

@@ -58,6 +58,8 @@ SittingSummary summarize(std::span<const Scored> items) {
   std::array<std::size_t, 5> slips{};
   for (const Scored& one : items) {
     watch.insert(watch.end(), one.watch_errors.begin(), one.watch_errors.end());
+    summary.described += one.described;
+    summary.coarse += one.coarse;
     for (const Slip slip : one.slips) ++slips[static_cast<std::size_t>(slip)];
     if (one.same_status) {
       ++summary.unscored;

@@ -13,6 +13,9 @@
 
 namespace evenhand::practice {
 
+/// How long after the last moment of a timed trial a press still counts: people react.
+inline constexpr double late_press_seconds = 1.5;
+
 /// One item of one case, to be scored next.
 struct Step {
   CaseId case_id;
@@ -44,6 +47,8 @@ struct Scored {
   std::vector<Slip> slips{};
   std::vector<double> watch_errors{};  ///< of each reading: seconds, reading minus true
   std::optional<double> sureness{};    ///< 0 to 1
+  std::size_t described = 0;  ///< readings in the described form, with times given: no timing of the rater's
+  std::size_t coarse = 0;     ///< readings of a clock too coarse to tell
 };
 
 struct ItemToWorkOn {
@@ -62,6 +67,7 @@ struct SittingSummary {
   std::optional<double> mean_error;            ///< levels
   std::optional<double> watch_mean, watch_sd;  ///< seconds; SD from two readings on
   std::size_t watch_readings = 0;
+  std::size_t described = 0, coarse = 0;            ///< readings that stay out of the figures
   std::vector<ItemToWorkOn> work_on;                ///< missed most first, then in order of first appearance
   std::vector<std::pair<Slip, std::size_t>> slips;  ///< in the order of the kinds
   std::optional<double> sure_when_right, sure_when_wrong;  ///< mean sureness

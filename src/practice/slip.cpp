@@ -13,14 +13,6 @@ namespace {
 
 using namespace instrument;
 
-/// How far a number may be off and still count as seen right, in the observation's unit.
-double tolerance(const Observation& observation) {
-  if (observation.kind == Kind::duration) return seen_right_seconds;
-  if (observation.kind == Kind::length)
-    return observation.unit == document::Unit::inch ? seen_right_centimeters / 2.54 : seen_right_centimeters;
-  return 0.0;
-}
-
 class Namer {
  public:
   Namer(const Scoring& scoring, std::size_t item, const cases::ItemKey& key, const Answer& answer)
@@ -70,7 +62,7 @@ class Namer {
 
   bool differs(std::size_t axis, double a, double b) const {
     const Observation& observation = scoring_.instrument.observations[item_.observe[axis]];
-    if (observation.is_number()) return std::abs(a - b) > tolerance(observation) + 1e-9;
+    if (observation.is_number()) return std::abs(a - b) > seen_right_within(observation) + 1e-9;
     return classification_.partition.class_of(axis, a) != classification_.partition.class_of(axis, b);
   }
 
@@ -119,6 +111,7 @@ class Namer {
 
   void saw_it_wrong(const TrialReading& trial) {
     std::vector<std::string> differences;
+    std::vector<std::size_t> observations;
     for (std::size_t axis = 0; axis < item_.observe.size(); ++axis) {
       const Observation& observation = scoring_.instrument.observations[item_.observe[axis]];
       const double mine = seen_[axis], truth = trial.values[axis];
@@ -126,11 +119,13 @@ class Namer {
       if (!observation.is_number() && !matters(axis, trial)) continue;
       differences.push_back(fmt::format("you saw \"{}\", it was \"{}\"", value_words(observation, mine),
                                         value_words(observation, truth)));
+      observations.push_back(item_.observe[axis]);
     }
     if (!differences.empty())
-      slips_.push_back(
-          {Slip::saw_it_wrong, fmt::format("Seen otherwise: {}.{}", fmt::join(differences, "; "),
-                                           level_of(seen_) == trial.level ? " The level is the same." : "")});
+      slips_.push_back({Slip::saw_it_wrong,
+                        fmt::format("Seen otherwise: {}.{}", fmt::join(differences, "; "),
+                                    level_of(seen_) == trial.level ? " The level is the same." : ""),
+                        std::move(observations)});
   }
 
   void read_the_rule_wrong() {
@@ -166,6 +161,13 @@ class Namer {
 };
 
 }  // namespace
+
+double seen_right_within(const Observation& observation) {
+  if (observation.kind == Kind::duration) return seen_right_seconds;
+  if (observation.kind == Kind::length)
+    return observation.unit == document::Unit::inch ? seen_right_centimeters / 2.54 : seen_right_centimeters;
+  return 0.0;
+}
 
 std::vector<NamedSlip> slips_of(const Scoring& scoring, std::size_t item, const cases::ItemKey& key,
                                 const Answer& answer) {

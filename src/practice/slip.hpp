@@ -27,12 +27,17 @@ struct Answer {
 
 struct NamedSlip {
   Slip slip;
-  std::string says;  ///< for the rater: what was seen or read, and what was true
+  std::string says;                            ///< for the rater: what was seen or read, and what was true
+  std::vector<std::size_t> observations = {};  ///< those seen otherwise: places in the instrument's list
 };
 
 /// Readings this near to the true number count as seen right: seconds, and centimeters.
 inline constexpr double seen_right_seconds = 0.6;
 inline constexpr double seen_right_centimeters = 0.5;
+
+/// How far a number may be off and still count as seen right, in the observation's unit; 0 for counts and
+/// facts.
+double seen_right_within(const instrument::Observation& observation);
 
 /// Names the slips behind an answer, asked in this order: which trial, what was seen, how the rule was read,
 /// and whether the criteria leave it open.

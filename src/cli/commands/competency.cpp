@@ -10,7 +10,6 @@
 #include "base/fingerprint.hpp"
 #include "base/nearest.hpp"
 #include "cases/key.hpp"
-#include "cli/answer.hpp"
 #include "cli/clock.hpp"
 #include "cli/commands.hpp"
 #include "cli/files.hpp"
@@ -24,7 +23,7 @@
 #include "instrument/names.hpp"
 #include "instrument/observe.hpp"
 #include "instrument/reason.hpp"
-#include "practice/slip.hpp"
+#include "practice/answer.hpp"
 #include "report/competency.hpp"
 #include "report/competency_words.hpp"
 #include "report/text_table.hpp"
@@ -191,7 +190,7 @@ competency::NameSlips slips_by(const Evidence& evidence) {
     const auto& item = scoring->instrument.items[result.item];
     // Categories run upward, levels downward.
     const auto answer =
-        answer_of(scoring->instrument, item, item.levels.size() - 1 - *result.score, result.notes);
+        practice::answer_of(scoring->instrument, item, item.levels.size() - 1 - *result.score, result.notes);
     for (const auto& slip : practice::slips_of(*scoring, result.item, key.items[result.item], answer))
       slips.push_back(slip.slip);
     return slips;

@@ -1,0 +1,44 @@
+#include "server/api/begin.hpp"
+
+#include "server/api/find_set.hpp"
+#include "store/rounds.hpp"
+
+namespace evenhand::server {
+namespace {
+
+/// Of several the one opened last.
+Result<RoundId> open_round_of(store::Store& store, const cases::CaseSet& set) {
+  if (set.mode != cases::Mode::calibration) return RoundId();
+  RoundId found;
+  for (const auto& round : store::rounds(store))
+    if (round.set == set.id && !round.closed) found = round.id;
+  if (found.empty()) return fail(Errc::conflict, "No round is open for this set; your instructor opens one.");
+  return found;
+}
+
+}  // namespace
+
+Result<Begun> begin_or_resume(store::Store& store, const cases::Library& library, const Beginning& beginning,
+                              base::Random& random) {
+  const auto& set = beginning.set;
+  const auto round = open_round_of(store, set);
+  if (!round) return tl::unexpected(round.error());
+  if (auto open = store.open_sitting_of(beginning.rater, set.id, *round))
+    return Begun{std::move(*open), true};
+  const auto& instrument = instrument_of(library, set);
+  store::Sitting sitting;
+  sitting.id = store::new_sitting_id(beginning.now, random);
+  sitting.rater = beginning.rater;
+  sitting.set = set.id;
+  sitting.mode = mode_of(set.mode);
+  sitting.round = *round;
+  sitting.instrument_fingerprint = instrument.in_force->fingerprint;
+  if (instrument.in_force != instrument.by_default)
+    sitting.rulings_fingerprint = instrument.in_force->fingerprint;
+  sitting.program_version = EVENHAND_VERSION;
+  sitting.seed = beginning.seed;
+  sitting.begun = beginning.now;
+  return store.begin_sitting(sitting).map([&](const SittingId&) { return Begun{sitting, false}; });
+}
+
+}  // namespace evenhand::server

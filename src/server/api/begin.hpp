@@ -1,0 +1,33 @@
+#pragma once
+
+#include <cstdint>
+
+#include "base/error.hpp"
+#include "base/random.hpp"
+#include "base/time.hpp"
+#include "cases/library.hpp"
+#include "store/store.hpp"
+
+namespace evenhand::server {
+
+/// The sitting of a rater at a set: the open one, to go on with, else a new one.
+struct Begun {
+  store::Sitting sitting;
+  bool resumed = false;
+};
+
+/// What a new sitting is begun with.
+struct Beginning {
+  RaterId rater;
+  const cases::CaseSet& set;
+  std::uint64_t seed = 0;  ///< of the order in which cases come; see practice::steps_of
+  base::Time now;
+};
+
+/// In a calibration, a sitting belongs to the round that is open for its set.
+/// Errors: conflict  no round is open for a calibration set
+///         invalid   the rater's id is no id
+Result<Begun> begin_or_resume(store::Store& store, const cases::Library& library, const Beginning& beginning,
+                              base::Random& random);
+
+}  // namespace evenhand::server

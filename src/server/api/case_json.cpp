@@ -1,0 +1,57 @@
+#include "server/api/case_json.hpp"
+
+#include "practice/sitting.hpp"
+
+namespace evenhand::server {
+namespace {
+
+Json moment_json(const cases::Moment& moment) {
+  Json object;
+  object["at"] = moment.at;
+  object["poses"] = moment.poses;
+  object["contacts"] = moment.contacts;
+  object["helpers"] = moment.helpers;
+  object["events"] = moment.events;
+  object["says"] = nullptr;
+  if (moment.says)
+    object["says"] = {{"who", moment.says->who == cases::Speech::Speaker::child ? "child" : "helper"},
+                      {"words", moment.says->words}};
+  object["text"] = moment.text;
+  return object;
+}
+
+}  // namespace
+
+Json trial_json(const cases::Trial& trial, const instrument::Item& item) {
+  Json object;
+  object["practice"] = trial.practice;
+  object["way"] = item.trials.ways.empty() ? Json(nullptr) : Json(item.trials.ways[trial.way]);
+  object["written"] = nullptr;
+  object["timeline"] = nullptr;
+  object["end"] = nullptr;
+  if (!trial.timed()) {
+    object["written"] = trial.written;
+    return object;
+  }
+  object["timeline"] = Json::array();
+  for (const auto& moment : trial.timeline) object["timeline"].push_back(moment_json(moment));
+  object["end"] = trial.timeline.back().at + practice::late_press_seconds;
+  return object;
+}
+
+Json case_item_json(const cases::CaseItem& shown, const instrument::Item& item) {
+  Json object;
+  object["id"] = item.id;
+  object["not_given"] = nullptr;
+  if (shown.trials.empty())
+    object["not_given"] = shown.key.why.empty() ? std::string("This item was not given.") : shown.key.why;
+  object["trials"] = Json::array();
+  for (const auto& trial : shown.trials) object["trials"].push_back(trial_json(trial, item));
+  return object;
+}
+
+Json child_json(const cases::Child& child) {
+  return {{"code", child.code}, {"age", child.age}, {"picture", child.picture}};
+}
+
+}  // namespace evenhand::server

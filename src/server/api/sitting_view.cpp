@@ -1,0 +1,94 @@
+#include "server/api/sitting_view.hpp"
+
+#include <utility>
+
+#include "server/api/find_set.hpp"
+#include "store/rounds.hpp"
+
+namespace evenhand::server {
+
+std::optional<std::size_t> SittingView::step_of(std::string_view case_id, std::string_view item) const {
+  for (std::size_t i = 0; i < steps.size(); ++i)
+    if (steps[i].case_id.text() == case_id && steps[i].item.text() == item) return i;
+  return std::nullopt;
+}
+
+std::optional<std::size_t> SittingView::next() const {
+  std::vector<bool> answered;
+  for (const auto& answer : answers) answered.push_back(answer.has_value());
+  return practice::next_step(steps, answered);
+}
+
+bool SittingView::locked(std::size_t step) const {
+  return sitting.finished || (sitting.mode == store::Mode::practice && answers[step]);
+}
+
+Reply<SittingView> view_of(store::Sitting sitting, Visit& visit) {
+  auto set = find_set(visit, sitting.set);
+  if (!set)
+    return refuse(409, "set-gone", "The set of this sitting is no longer here: " + set.error().message);
+  SittingView view{std::move(sitting), std::move(*set), {}, {}, {}};
+  view.scoring = instrument_of(visit.library, view.set).in_force;
+  view.steps = practice::steps_of(view.set, view.sitting.seed);
+  view.answers.resize(view.steps.size());
+  auto answers = visit.store.answers(view.sitting.id);
+  if (!answers) return refuse(answers.error());
+  for (auto& answer : *answers)
+    if (const auto step = view.step_of(answer.scored_case.text(), answer.item.text()))
+      view.answers[*step] = std::move(answer);
+  return view;
+}
+
+Reply<SittingView> own_sitting(const Request& request, Visit& visit) {
+  auto sitting = visit.store.sitting(SittingId(request.param("id")));
+  if (!sitting || !visit.who || sitting->rater != visit.who->rater)
+    return refuse(404, "not-found", "You have no such sitting.");
+  return view_of(std::move(*sitting), visit);
+}
+
+Reply<std::size_t> step_in(const Request& request, const SittingView& view) {
+  if (const auto step = view.step_of(request.param("case"), request.param("item"))) return *step;
+  return refuse(404, "not-in-set", "This item of this case is not in the set of this sitting.");
+}
+
+bool reasons_open(const SittingView& view, Visit& visit) {
+  switch (view.sitting.mode) {
+    case store::Mode::practice:
+      return true;
+    case store::Mode::skills_check:
+      return view.sitting.finished.has_value();
+    case store::Mode::calibration:
+      break;
+  }
+  const auto round = store::round(visit.store, view.sitting.round);
+  return round && round->closed;
+}
+
+const cases::Case& Keyed::case_at(std::size_t step) const {
+  return library_.cases.find(view_.steps[step].case_id.text())->second;
+}
+
+practice::KeyedItem Keyed::at(std::size_t step) {
+  const auto& one = case_at(step);
+  auto& key = keys_[one.id.text()];
+  if (key.items.empty()) key = cases::key_of(one, *view_.scoring);
+  const std::size_t place = *instrument::item_named(view_.scoring->instrument, view_.steps[step].item.text());
+  return {*view_.scoring, place, one.items[place], key.items[place]};
+}
+
+practice::Since Keyed::since(std::size_t step) const {
+  const auto& version = view_.answers[step]->case_fingerprint;
+  const auto& criteria = view_.sitting.instrument_fingerprint;
+  return {.case_changed = !version.empty() && version != cases::fingerprint(library_, case_at(step)),
+          .rulings_changed = !criteria.empty() && criteria != view_.scoring->fingerprint};
+}
+
+practice::Feedback Keyed::feedback(std::size_t step) {
+  return practice::feedback_of(at(step), given_of(*view_.answers[step]), since(step));
+}
+
+practice::Scored Keyed::scored(std::size_t step) {
+  return practice::scored_of(at(step), given_of(*view_.answers[step]));
+}
+
+}  // namespace evenhand::server
