@@ -16,5 +16,6 @@ Command add_competency(CLI::App& program);
 Command add_simulate(CLI::App& program);
 Command add_plan(CLI::App& program);
 Command add_store(CLI::App& program);
+Command add_serve(CLI::App& program);
 
 }  // namespace evenhand::cli

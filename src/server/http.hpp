@@ -1,5 +1,6 @@
 #pragma once
 
+#include <chrono>
 #include <cstddef>
 #include <map>
 #include <string>
@@ -20,6 +21,9 @@ struct Request {
   std::string body{};
   std::string peer{};  ///< address of the one who asks (of the browser, behind a proxy)
   std::map<std::string, std::string> params{};  ///< what stands in the places of the route's pattern
+  std::string id{};                             ///< names the request in the log and in an answer of 5xx
+  std::string_view pattern = "-";               ///< of the route, for the log
+  std::chrono::steady_clock::time_point came{};
 
   /// The header of that lower-case name; empty when there is none.
   std::string_view header(std::string_view name) const;

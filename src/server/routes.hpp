@@ -7,7 +7,7 @@
 
 namespace evenhand::server {
 
-class Accounts;
+struct Accounts;
 
 // One function a file: what it answers to. Write it, list the file in CMakeLists.txt, and take it up in
 // `all_routes` (routes.cpp): a line each. Pages: see pages.hpp.

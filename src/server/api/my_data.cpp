@@ -1,0 +1,179 @@
+#include <utility>
+
+#include <nlohmann/json.hpp>
+
+#include "scores/score_table.hpp"
+#include "server/accounts.hpp"
+#include "server/body.hpp"
+#include "server/passphrase.hpp"
+#include "server/routes.hpp"
+#include "store/person_data.hpp"
+
+namespace evenhand::server {
+namespace {
+
+using nlohmann::ordered_json;
+using Step = std::variant<Response, Arithmetic>;
+
+constexpr Rate tries{5, 5};
+
+template <class T>
+ordered_json or_null(const std::optional<T>& value) {
+  return value ? ordered_json(*value) : ordered_json();
+}
+ordered_json or_null(const std::optional<base::Time>& time) {
+  return time ? ordered_json(base::to_rfc3339(*time)) : ordered_json();
+}
+
+ordered_json notes_json(const std::vector<scores::Note>& notes) {
+  auto all = ordered_json::object();
+  for (const auto& note : notes) all[note.name] = note.value;
+  return all;
+}
+
+ordered_json reading_json(const store::Reading& reading) {
+  return {
+      {"trial", reading.trial},          {"seconds", reading.seconds},    {"form", store::word(reading.form)},
+      {"start", or_null(reading.start)}, {"stop", or_null(reading.stop)}, {"sound", reading.sound}};
+}
+
+ordered_json answer_json(const store::Answer& answer) {
+  auto readings = ordered_json::array();
+  for (const auto& reading : answer.stopwatch) readings.push_back(reading_json(reading));
+  return {{"case", answer.scored_case.text()}, {"case_fingerprint", answer.case_fingerprint},
+          {"item", answer.item.text()},        {"revision", answer.revision},
+          {"trial", or_null(answer.trial)},    {"status", scores::word(answer.status)},
+          {"value", or_null(answer.value)},    {"observations", notes_json(answer.observations)},
+          {"stopwatch", std::move(readings)},  {"sureness", or_null(answer.sureness)},
+          {"at", base::to_rfc3339(answer.at)}};
+}
+
+ordered_json sitting_json(const store::SittingData& data) {
+  const auto& sitting = data.sitting;
+  auto answers = ordered_json::array();
+  for (const auto& answer : data.revisions) answers.push_back(answer_json(answer));
+  return {{"id", sitting.id.text()},
+          {"set", sitting.set.text()},
+          {"mode", store::word(sitting.mode)},
+          {"round", sitting.round.text()},
+          {"program_version", sitting.program_version},
+          {"instrument_fingerprint", sitting.instrument_fingerprint},
+          {"rulings_fingerprint", sitting.rulings_fingerprint},
+          {"seed", sitting.seed},
+          {"begun", base::to_rfc3339(sitting.begun)},
+          {"finished", or_null(sitting.finished)},
+          {"answers", std::move(answers)}};
+}
+
+ordered_json imported_json(const scores::ScoreTable& table) {
+  auto rows = ordered_json::array();
+  for (std::size_t i = 0; i < table.size(); ++i) {
+    const scores::Score score = table.score(i);
+    rows.push_back({{"round", score.round.text()},
+                    {"sitting", score.sitting.text()},
+                    {"case", score.scored_case.text()},
+                    {"item", score.item.text()},
+                    {"trial", or_null(score.trial)},
+                    {"status", scores::word(score.status)},
+                    {"value", or_null(score.value)},
+                    {"seconds", or_null(score.seconds)},
+                    {"at", or_null(score.at)},
+                    {"observations", notes_json(score.notes)}});
+  }
+  return rows;
+}
+
+ordered_json account_json(const store::PersonData& data) {
+  if (!data.account) return {};
+  return {{"role", store::word(data.account->role)},
+          {"made", base::to_rfc3339(data.account->made)},
+          {"passphrase", "only a hash is kept, which is not part of this"}};
+}
+
+ordered_json everything_json(const store::PersonData& data, base::Time now) {
+  auto sessions = ordered_json::array(), joined = ordered_json::array(), looks_after = ordered_json::array(),
+       sets = ordered_json::array(), sittings = ordered_json::array();
+  for (const auto& one : data.sessions)
+    sessions.push_back({{"id", one.id.text()},
+                        {"begun", base::to_rfc3339(one.begun)},
+                        {"seen", base::to_rfc3339(one.seen)}});
+  for (const auto& one : data.joined)
+    joined.push_back({{"id", one.id.text()}, {"title", one.title}, {"joined", base::to_rfc3339(one.joined)}});
+  for (const auto& one : data.looks_after)
+    looks_after.push_back(
+        {{"id", one.id.text()}, {"title", one.title}, {"made", base::to_rfc3339(one.made)}});
+  for (const auto& one : data.sets)
+    sets.push_back({{"id", one.id.text()},
+                    {"title", one.title},
+                    {"made", base::to_rfc3339(one.made)},
+                    {"yaml", one.yaml}});
+  for (const auto& one : data.sittings) sittings.push_back(sitting_json(one));
+  return {{"rater", data.rater.text()},
+          {"taken", base::to_rfc3339(now)},
+          {"known_since", base::to_rfc3339(data.added)},
+          {"account", account_json(data)},
+          {"sessions", std::move(sessions)},
+          {"groups", std::move(joined)},
+          {"looks_after", std::move(looks_after)},
+          {"composed_sets", std::move(sets)},
+          {"sittings", std::move(sittings)},
+          {"imported_scores", imported_json(data.imported)}};
+}
+
+Response give(const Request&, Visit& visit, Accounts& accounts) {
+  if (const auto wait = accounts.limits.take("data of " + visit.who->rater.text(), tries, visit.now))
+    return too_many(*wait);
+  const auto data = store::everything_of(visit.store, visit.who->rater);
+  if (!data) return refusal(data.error());
+  auto response = json(everything_json(*data, visit.now).dump(2));
+  // A rater id has no character that could end the quotes.
+  response.headers.emplace_back("Content-Disposition",
+                                "attachment; filename=\"evenhand-" + visit.who->rater.text() + ".json\"");
+  return response;
+}
+
+Step begin_to_erase(const Request& request, Visit& visit, Accounts& accounts) {
+  const RaterId rater = visit.who->rater;
+  if (const auto wait = accounts.limits.take("erase " + rater.text(), tries, visit.now))
+    return too_many(*wait);
+  const auto body = read_body(request);
+  if (!body) return refusal(400, "malformed", body.error().message);
+  const auto passphrase = text_in(*body, "passphrase", 1024);
+  if (!passphrase) return refusal(passphrase.error());
+  const auto account = store::account(visit.store, rater);
+  if (!account) return refusal(account.error());
+  return [&accounts, passphrase = *passphrase, hash = account->passphrase_hash]() -> Handler {
+    return [&accounts, hash, right = is_passphrase(passphrase, hash)](const Request&, Visit& later) {
+      const auto now = store::account(later.store, later.who->rater);
+      if (!right || !now || now->passphrase_hash != hash)
+        return refusal(422, "wrong-passphrase", "That is not your passphrase; nothing was erased.");
+      const auto erased = store::erase(later.store, later.who->rater, later.now);
+      if (!erased) return refusal(erased.error());
+      auto response = json(ordered_json{{"erased",
+                                         {{"sittings", erased->sittings},
+                                          {"answers", erased->answers},
+                                          {"imported_scores", erased->scores}}}}
+                               .dump());
+      drop_cookie(response, accounts);
+      return response;
+    };
+  };
+}
+
+}  // namespace
+
+std::vector<Route> my_data_routes(Accounts& accounts) {
+  return {
+      {.method = "GET",
+       .pattern = "/api/my-data",
+       .handler = [&accounts](const Request& request,
+                              Visit& visit) { return give(request, visit, accounts); }},
+      {.method = "DELETE",
+       .pattern = "/api/my-data",
+       .body_limit = 8 * 1024,
+       .opening = [&accounts](const Request& request,
+                              Visit& visit) { return begin_to_erase(request, visit, accounts); }},
+  };
+}
+
+}  // namespace evenhand::server

@@ -1,0 +1,34 @@
+#include "server/setup.hpp"
+
+#include <chrono>
+#include <utility>
+
+#include "server/secrets.hpp"
+#include "store/accounts.hpp"
+#include "store/tickets.hpp"
+
+namespace evenhand::server {
+
+Result<std::optional<std::string>> setup_token(store::Store& store, base::Time now) {
+  const auto counts = store::count_accounts(store);
+  if (counts.instructors + counts.leads > 0) return std::nullopt;
+  auto token = new_token();
+  const auto kept = store::add_ticket(store, {.hash = token_hash(token),
+                                              .purpose = store::Purpose::setup,
+                                              .made = now,
+                                              .until = now + std::chrono::hours(24)});
+  if (!kept) return tl::unexpected(kept.error());
+  return token;
+}
+
+Service service_of(Site& site) {
+  return {
+      .body_limit = [&site](const Request& request) { return site.body_limit(request); },
+      .answer = [&site](const std::shared_ptr<Request>& request,
+                        std::function<void(Response)> done) { site.answer(request, std::move(done)); },
+      .finish = [&site](const Request& request,
+                        Response response) { return site.finish(request, std::move(response)); },
+      .refuse = [&site](const Request& request, unsigned status) { return site.refuse(request, status); }};
+}
+
+}  // namespace evenhand::server

@@ -1,0 +1,74 @@
+#pragma once
+
+#include <cstddef>
+#include <functional>
+#include <memory>
+#include <string>
+
+#include "base/time.hpp"
+#include "cases/library.hpp"
+#include "server/accounts.hpp"
+#include "server/assets.hpp"
+#include "server/desk.hpp"
+#include "server/guard.hpp"
+#include "server/pages.hpp"
+#include "server/pool.hpp"
+#include "server/router.hpp"
+#include "store/store.hpp"
+
+namespace evenhand::server {
+
+struct SiteSettings {
+  Reach reach{};
+  bool log_peers = false;  ///< addresses of browsers in the log
+  std::function<base::Time()> clock;
+  std::function<void(const std::string&)> log;  ///< one line at a time, from any thread
+  std::size_t most_waiting = 4096;              ///< requests before the store
+  std::size_t most_hashing = 512;               ///< passphrases before the two threads that hash
+};
+
+/// The practice site without its socket: every request's way from the router to the store and back.
+class Site {
+ public:
+  Site(SiteSettings settings, store::Store store, const cases::Library& library, const Assets& assets);
+  Site(const Site&) = delete;
+  Site& operator=(const Site&) = delete;
+  /// Answers what waits first.
+  ~Site();
+
+  /// How many bytes of body the request may bring: its path and method are known, its body is not.
+  std::size_t body_limit(const Request& request) const;
+
+  /// `done` is called once, here or on another thread.
+  void answer(const std::shared_ptr<Request>& request, std::function<void(Response)> done);
+
+  /// The answer as it is sent: with the headers that all have, compressed, as a page for who sees pages, and
+  /// a line in the log.
+  Response finish(const Request& request, Response response);
+
+  /// Where a request could not be read: finished already.
+  Response refuse(const Request& request, unsigned status);
+
+  const std::vector<Route>& routes() const { return router_.routes(); }
+
+ private:
+  using Done = std::function<void(Response)>;
+  using Deed = std::function<Outcome(Visit&)>;
+  void visit(const std::shared_ptr<Request>& request, const Route& route, Deed deed, Done done);
+  Outcome visit_now(const Request& request, const Route& route, const Deed& deed, store::Store& store);
+  void go_on(const std::shared_ptr<Request>& request, const Route& route, Outcome outcome, Done done);
+  Response failure(const Request& request, const std::exception_ptr& failed) const;
+  void note(const Request& request, const Response& response) const;
+
+  const SiteSettings settings_;
+  const cases::Library& library_;
+  const Assets assets_;
+  const WebFiles files_;
+  Accounts accounts_;
+  const Router router_;
+  base::Random random_;  // of the desk's thread
+  Pool pool_;
+  Desk desk_;
+};
+
+}  // namespace evenhand::server
