@@ -1,64 +1,16 @@
 #include "store/backup.hpp"
 
-#include <cerrno>
-#include <cstdio>
-#include <cstring>
 #include <filesystem>
-
-#include <fcntl.h>
-#include <unistd.h>
 
 #include <fmt/format.h>
 
 #include "store/migrate.hpp"
+#include "store/unfinished.hpp"
 
 namespace evenhand::store {
 namespace {
 
 namespace fs = std::filesystem;
-
-[[noreturn]] void give_up(const std::string& path, const char* what) {
-  throw Unavailable(fmt::format("{}: {}: {}", path, what, std::strerror(errno)));
-}
-
-/// A file under a name that nobody looks for; removed unless it got its real name.
-class Unfinished {
- public:
-  explicit Unfinished(const std::string& path) : name_(fmt::format("{}.{}.tmp", path, ::getpid())) {
-    const int file = ::open(name_.c_str(), O_CREAT | O_EXCL | O_WRONLY | O_CLOEXEC, 0600);
-    if (file < 0) give_up(name_, "cannot be made");
-    ::close(file);
-  }
-  Unfinished(const Unfinished&) = delete;
-  Unfinished& operator=(const Unfinished&) = delete;
-  ~Unfinished() { ::unlink(name_.c_str()); }
-
-  const std::string& name() const { return name_; }
-
-  /// False: there is a file with that name.
-  bool rename(const std::string& path) const {
-    if (::renameat2(AT_FDCWD, name_.c_str(), AT_FDCWD, path.c_str(), RENAME_NOREPLACE) == 0) return true;
-    if (errno == EEXIST) return false;
-    // Some file systems know no such rename.
-    if (errno != EINVAL) give_up(path, "cannot be named");
-    if (fs::exists(path)) return false;
-    if (::rename(name_.c_str(), path.c_str()) != 0) give_up(path, "cannot be named");
-    return true;
-  }
-
- private:
-  std::string name_;
-};
-
-void to_disk(const std::string& path, int flags) {
-  const int file = ::open(path.c_str(), flags | O_RDONLY | O_CLOEXEC);
-  if (file < 0) give_up(path, "cannot be opened");
-  const bool done = ::fsync(file) == 0;
-  const int error = errno;
-  ::close(file);
-  errno = error;
-  if (!done) give_up(path, "cannot be written out");
-}
 
 void verify(const std::string& copy, int number) {
   Db db(copy, false);
@@ -88,9 +40,9 @@ Result<void> back_up(Db& db, const std::string& path) {
   } catch (const SQLite::Exception& error) {
     throw unavailable(db.path(), error);
   }
-  to_disk(copy.name(), 0);
+  file_to_disk(copy.name());
   if (!copy.rename(path)) return refusal();
-  to_disk(folder.string(), O_DIRECTORY);
+  folder_to_disk(folder.string());
   return {};
 }
 
