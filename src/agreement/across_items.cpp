@@ -6,6 +6,7 @@
 #include <utility>
 #include <vector>
 
+#include "agreement/cautions.hpp"
 #include "agreement/clustered.hpp"
 #include "agreement/measure.hpp"
 #include "base/parallel.hpp"
@@ -171,21 +172,6 @@ void add_mean_item_kappa(AcrossItems& result, std::span<const Columns> items, st
                                    limits(Weights::quadratic, result.mean_item_kappa.quadratic.estimate)};
 }
 
-/// Rules from simulated coverage (reports/methods/coverage.md).
-void add_cautions(AcrossItems& result, std::size_t cases) {
-  constexpr std::size_t enough_for_shares = 10, enough_for_kappas = 40;
-  if (cases < enough_for_shares)
-    result.cautions.push_back("Fewer than ten cases: the limits of shares over all items are too narrow.");
-  if (cases < enough_for_kappas)
-    result.cautions.push_back("Fewer than 40 cases: the limits of the mean item kappa are too narrow.");
-  const auto near_one = [](const AcrossItemsOfRater& one) {
-    return one.within_one.estimate && *one.within_one.estimate > 0.9;
-  };
-  if (std::any_of(result.per_rater.begin(), result.per_rater.end(), near_one))
-    result.cautions.push_back(
-        "A share near 1 of a single rater: its limits lean the wrong way and are too narrow.");
-}
-
 }  // namespace
 
 AcrossItems across_items(std::span<const Columns> items, std::size_t key, const AgreementOptions& options) {
@@ -223,7 +209,7 @@ AcrossItems across_items(std::span<const Columns> items, std::size_t key, const 
   fill(result, all, shape.scale, options.confidence);
 
   add_mean_item_kappa(result, items, key, options);
-  add_cautions(result, shape.cases);
+  add_cautions(result, items, key);
   if (options.only.has(Statistic::components)) add_facet_components(result, items, key);
   return result;
 }

@@ -162,7 +162,7 @@ RaterChange change_of(std::size_t rater, std::span<const std::optional<double>> 
     return result;
   }
   if (options.test == ChangeTest::permutation) result.p = sign_exchange(differences, options, rater);
-  result.within_margin = result.change.lower && result.change.upper &&
+  result.within_margin = result.change.lower && result.change.upper && !result.change.without_width() &&
                          *result.change.lower >= -options.margin && *result.change.upper <= options.margin;
   return result;
 }

@@ -53,7 +53,7 @@ struct RaterChange {
   Value p = Reason("no case links the two rounds");
   Value p_holm = Reason("no case links the two rounds");  ///< over all raters of the round
   bool flagged = false;                                   ///< p_holm at or below the error rate
-  bool within_margin = false;                             ///< the whole interval lies within the margin
+  bool within_margin = false;  ///< the whole interval lies within the margin, and has a width
 };
 
 struct RoundChange {

@@ -1,6 +1,8 @@
 #pragma once
 
+#include <algorithm>
 #include <cassert>
+#include <cmath>
 #include <cstddef>
 #include <string_view>
 
@@ -53,6 +55,13 @@ struct Estimate {
   Value upper;
   std::string_view method;     ///< how the limits were made; a string literal
   bool outside_range = false;  ///< a limit lies where the statistic itself cannot
+
+  /// Both limits are the estimate: no spread was seen (every case agrees, say), and so they tell nothing of
+  /// the error. They are as their formula has them; whoever prints them says so.
+  bool without_width() const {
+    if (!estimate || !lower || !upper) return false;
+    return *upper - *lower <= 1e-12 * std::max(1.0, std::abs(*estimate));
+  }
 
   /// The same reason for the estimate and both limits.
   static Estimate undefined(Reason reason) { return {reason, reason, reason, {}, false}; }

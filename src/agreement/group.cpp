@@ -238,70 +238,6 @@ void add_category_statistics(Measure& result, const Placings& placings, const Ag
   if (options.only.has(Statistic::gwet)) add_gwet(result, placings, options);
 }
 
-// --- where limits are too narrow
-
-/// How the scores of a measure spread over its levels.
-struct Spread {
-  double at_one_end = 0.0;  ///< share of the scores at the highest level given, or at the lowest: the larger
-  double most_frequent = 0.0;  ///< share of the level given most
-};
-
-Spread spread_of(const Columns& columns, const std::vector<std::size_t>& group) {
-  std::vector<double> given(columns.scale.size());
-  double n = 0.0;
-  for (const std::size_t rater : group)
-    for (const auto place : columns.of(rater))
-      if (place >= 0) {
-        given[static_cast<std::size_t>(place)] += 1.0;
-        n += 1.0;
-      }
-  if (n == 0.0) return {};
-  const auto used = [](double count) { return count > 0.0; };
-  const double lowest = *std::find_if(given.begin(), given.end(), used);
-  const double highest = *std::find_if(given.rbegin(), given.rend(), used);
-  return {std::max(lowest, highest) / n, *std::max_element(given.begin(), given.end()) / n};
-}
-
-constexpr std::string_view several_groups{
-    "Raters and cases fall into groups that share nothing: comparisons between groups rest on the assumption "
-    "that "
-    "they were drawn alike."};
-
-/// Rules from simulated coverage (reports/methods/coverage.md, "From where on a caution is due").
-void add_cautions(Measure& result, const Spread& spread, const AgreementOptions& options) {
-  const StatisticSet& only = options.only;
-  const auto say = [&](bool due, std::string_view sentence) {
-    if (due) result.cautions.push_back(sentence);
-  };
-  const double cases = static_cast<double>(result.used.cases);
-  const bool is_total = result.scale.level == Level::interval;
-  const bool has_icc = result.icc[1].icc.estimate.defined();
-  say(has_icc && only.has(Statistic::icc) && result.used.raters <= 8,
-      "Up to eight raters: where they differ in severity the F limits of ICC(2,1) and ICC(2,k) are too "
-      "narrow; "
-      "those of icc_reml hold.");
-  say(has_icc && only.has_any({Statistic::icc, Statistic::icc_reml}) &&
-          spread.at_one_end >= (is_total ? 0.3 : 0.4),
-      "Many scores at one end of the scale: the limits of every ICC are too narrow.");
-  say(has_icc && only.has_any({Statistic::sem, Statistic::mdc95}) &&
-          (is_total ? spread.at_one_end >= 0.1 : true),
-      "Near the ends of a scale, and so on one of few levels, the error differs from case to case: the "
-      "limits of "
-      "SEM and MDC95 are too narrow.");
-  say(result.icc_reml.linked_groups > 1, several_groups);
-  const bool coefficients =
-      only.has_any({Statistic::fleiss_kappa, Statistic::conger_kappa, Statistic::light_kappa,
-                    Statistic::krippendorff_alpha, Statistic::gwet});
-  say(coefficients && result.used.raters >= 2 && !is_total && cases < 20.0,
-      "Fewer than 20 cases: the limits of Fleiss', Conger's and Light's kappa, of alpha and of Gwet's "
-      "coefficient "
-      "are too narrow.");
-  say(only.has(Statistic::kappa) && !is_total && cases > 0.0 && cases * (1.0 - spread.most_frequent) < 16.0,
-      "Fewer than 16 cases away from the level given most: the limits of a pair's kappa are too narrow "
-      "(quadratic "
-      "kappa: fewer than 40).");
-}
-
 }  // namespace
 
 std::optional<Reason> no_interval(const Scale& scale) {
@@ -332,7 +268,6 @@ void add_group(Measure& result, const Columns& columns, std::optional<std::size_
     const auto places = places_of(columns, group);
     add_category_statistics(result, {places, group.size(), columns.cases, columns.scale.size()}, options);
   }
-  add_cautions(result, spread_of(columns, group), options);
 }
 
 }  // namespace evenhand::agreement

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cstddef>
+#include <cstdint>
 #include <span>
 #include <vector>
 
@@ -50,6 +51,16 @@ class CrossTable {
   void add(std::size_t first, std::size_t second) {
     ++counts_[first * categories_ + second];
     ++cases_;
+  }
+  /// Case after case, places of categories in both; below 0: no score, and the case does not count.
+  void add_cases(std::span<const std::int32_t> first, std::span<const std::int32_t> second) {
+    std::size_t cases = 0;
+    for (std::size_t i = 0; i < first.size(); ++i) {
+      if ((first[i] | second[i]) < 0) continue;
+      ++counts_[static_cast<std::size_t>(first[i]) * categories_ + static_cast<std::size_t>(second[i])];
+      ++cases;
+    }
+    cases_ += cases;
   }
   /// Back to no case.
   void clear() {

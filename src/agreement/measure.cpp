@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "agreement/brennan_prediger.hpp"
+#include "agreement/cautions.hpp"
 #include "agreement/concordance.hpp"
 #include "agreement/group.hpp"
 #include "agreement/gwet.hpp"
@@ -59,9 +60,7 @@ class PairStatistics {
   }
 
   void tabulate(std::span<const std::int32_t> first, std::span<const std::int32_t> second) {
-    for (std::size_t i = 0; i < columns_.cases; ++i)
-      if (first[i] >= 0 && second[i] >= 0)
-        table_.add(static_cast<std::size_t>(first[i]), static_cast<std::size_t>(second[i]));
+    table_.add_cases(first, second);
     for (std::size_t x = 0; x < table_.categories(); ++x)
       for (std::size_t y = 0; y < table_.categories(); ++y)
         if (table_.at(x, y) > 0)
@@ -175,6 +174,7 @@ Measure measure(const Columns& columns, std::optional<std::size_t> key, std::spa
     for (std::size_t i = pairs.size() * stretch / stretches; i < end; ++i)
       statistics.fill(result.pairs[i], pairs[i]);
   });
+  add_cautions(result, columns, key, options.only);
   return result;
 }
 

@@ -116,53 +116,12 @@ TEST_CASE("Light's kappa stops at thirty raters, and says so", "[edge]") {
   CHECK(result.krippendorff_alpha.nominal.estimate.defined());
 }
 
-TEST_CASE("where limits are too narrow the measure says so, by the rules of the coverage study", "[edge]") {
-  const auto has = [](const Measure& m, std::string_view words) {
-    return std::any_of(m.cautions.begin(), m.cautions.end(),
-                       [&](std::string_view c) { return c.find(words) != std::string_view::npos; });
-  };
-  CHECK(has(measure_of(random_matrix(8, 60, 0.0, false, 9), {.resamples = 0}), "Up to eight raters"));
-  CHECK_FALSE(has(measure_of(random_matrix(9, 60, 0.0, false, 9), {.resamples = 0}), "Up to eight raters"));
-  CHECK(has(measure_of(random_matrix(3, 19, 0.0, false, 9), {.resamples = 0}), "Fewer than 20 cases"));
-  CHECK_FALSE(has(measure_of(random_matrix(3, 20, 0.0, false, 9), {.resamples = 0}), "Fewer than 20 cases"));
-
-  ScoreMatrix ceiling = random_matrix(3, 20, 0.0, false, 9);
-  const auto at_top =
-      [&](std::size_t cases) {  // of 20: so many at the top, the others at the bottom and between
-        for (std::size_t c = 0; c < 20; ++c)
-          for (std::size_t r = 0; r < 3; ++r)
-            ceiling.at(0, r, c).category =
-                c < cases ? 4 : static_cast<std::int32_t>((c + (r == 0 ? 1 : 0)) % 4);
-        return measure_of(ceiling, {.resamples = 0});
-      };
-  CHECK(has(at_top(8), "Many scores at one end"));
-  CHECK_FALSE(has(at_top(7), "Many scores at one end"));
-  CHECK(has(at_top(7), "SEM and MDC95"));
-  CHECK(has(at_top(7), "Fewer than 16 cases away"));
-  CHECK(measure_of(ceiling, {.only = {Statistic::exact}}).cautions.empty());
-}
-
 TEST_CASE("what was not asked for is not computed") {
   const Measure result = measure_of(random_matrix(3, 8, 0.0, true, 10), {.only = {Statistic::kendall_w}});
   CHECK(result.kendall_w.w.defined());
   CHECK(says(result.krippendorff_alpha.nominal.estimate, "not asked for"));
   CHECK(says(result.icc_reml.agreement.estimate, "not asked for"));
   CHECK(result.pairs.empty());
-}
-
-TEST_CASE("few cases make the limits over all items too narrow, and it is said", "[edge]") {
-  const auto has = [](std::size_t cases, std::string_view words) {
-    const auto result = agreement::agreement(random_matrix(3, cases, 0.0, true, 12), {.resamples = 0});
-    REQUIRE(result);
-    const auto& cautions = result->across_items.cautions;
-    return std::any_of(cautions.begin(), cautions.end(),
-                       [&](std::string_view c) { return c.find(words) != std::string_view::npos; });
-  };
-  CHECK(has(9, "Fewer than ten cases: the limits of shares over all items are too narrow."));
-  CHECK_FALSE(has(10, "Fewer than ten cases"));
-  CHECK(has(39, "Fewer than 40 cases: the limits of the mean item kappa are too narrow."));
-  CHECK_FALSE(has(40, "Fewer than 40 cases"));
-  CHECK(has(40, "A share near 1 of a single rater: its limits lean the wrong way and are too narrow."));
 }
 
 TEST_CASE("where every item hangs on one case the mean item kappa has no limits", "[edge]") {

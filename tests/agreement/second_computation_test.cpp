@@ -304,3 +304,45 @@ TEST_CASE("the total counts every sum that can occur, so that weights keep their
   CHECK(total.scale.categories.size() == 13);
   CHECK(total.scale.categories.back() == "12");
 }
+
+TEST_CASE("limits of the mean item kappa are those of tables that really lose a case", "[property]") {
+  const auto without_case = [](const ScoreMatrix& m, std::size_t gone) {
+    ScoreMatrix fewer = m;
+    fewer.cases.erase(fewer.cases.begin() + static_cast<std::ptrdiff_t>(gone));
+    fewer.resize_cells();
+    for (std::size_t item = 0; item < m.items.size(); ++item)
+      for (std::size_t r = 0; r < m.raters.size(); ++r)
+        for (std::size_t c = 0; c < m.cases.size(); ++c)
+          if (c != gone) fewer.at(item, r, c - (c > gone ? 1 : 0)) = m.at(item, r, c);
+    return fewer;
+  };
+  const AgreementOptions options{.only = {Statistic::across_items, Statistic::kappa}, .resamples = 0};
+  const auto means_of = [&](const ScoreMatrix& m) {
+    const auto result = agreement::agreement(m, options);
+    REQUIRE(result);
+    return result->across_items;
+  };
+  constexpr std::size_t cases = 8;
+  constexpr double t = 2.36462425159278;  // of Student's t, 7 degrees of freedom, at .975
+  for (std::uint64_t seed = 50; seed < 70; ++seed) {
+    const ScoreMatrix m = simulated(seed, 3, cases, 4);
+    const AcrossItems all = means_of(m);
+    std::vector<AcrossItems> left;
+    for (std::size_t c = 0; c < cases; ++c) left.push_back(means_of(without_case(m, c)));
+    for (const auto weights : {&ByWeights<MeanItemKappa>::none, &ByWeights<MeanItemKappa>::linear,
+                               &ByWeights<MeanItemKappa>::quadratic}) {
+      double mean = 0.0, squares = 0.0;
+      for (const auto& one : left) mean += std::atanh(*(one.mean_item_kappa.*weights).estimate) / cases;
+      for (const auto& one : left)
+        squares += std::pow(std::atanh(*(one.mean_item_kappa.*weights).estimate) - mean, 2);
+      const double half = t * std::sqrt((cases - 1.0) / cases * squares);
+      const double middle = std::atanh(*(all.mean_item_kappa.*weights).estimate);
+      const Estimate& limits = weights == &ByWeights<MeanItemKappa>::none ? all.mean_item_kappa_limits.none
+                               : weights == &ByWeights<MeanItemKappa>::linear
+                                   ? all.mean_item_kappa_limits.linear
+                                   : all.mean_item_kappa_limits.quadratic;
+      CHECK(*limits.lower == Approx(std::tanh(middle - half)).epsilon(1e-10));
+      CHECK(*limits.upper == Approx(std::tanh(middle + half)).epsilon(1e-10));
+    }
+  }
+}

@@ -1,0 +1,31 @@
+#pragma once
+
+#include <cstddef>
+#include <optional>
+#include <span>
+
+#include "agreement/agreement.hpp"
+#include "agreement/columns.hpp"
+
+namespace evenhand::agreement {
+
+// Where limits are too narrow for a design, by rules from simulated coverage (reports/methods/coverage.md,
+// "From where on a caution is due").
+
+/// How scores spread over their levels.
+struct Spread {
+  double at_one_end = 0.0;  ///< share of the scores at the highest level given, or at the lowest: the larger
+  double elsewhere = 1.0;   ///< share of all levels but the one given most
+};
+
+/// Of all raters but the key, over these columns together; they are on one scale.
+Spread spread_of(std::span<const Columns> columns, std::optional<std::size_t> key);
+
+/// Adds the sentences that are due to a measure whose group and pairs are there.
+void add_cautions(Measure& result, const Columns& columns, std::optional<std::size_t> key,
+                  const StatisticSet& only);
+
+/// The same for the scores of all items beside the key.
+void add_cautions(AcrossItems& result, std::span<const Columns> items, std::size_t key);
+
+}  // namespace evenhand::agreement
