@@ -8,6 +8,7 @@
 #include <span>
 
 #include "severity/linkage.hpp"
+#include "severity/patterns.hpp"
 #include "severity/quadrature.hpp"
 
 namespace evenhand::severity {
@@ -38,15 +39,12 @@ struct Posterior {
 class Integrator {
  public:
   Integrator(const Design& design, const Layout& layout, std::size_t points)
-      : design_(design), layout_(layout), moments_(design.most_steps()), starts_{0} {
-    for (std::size_t i = 0; i < design.scores.size(); ++i)
-      if (i > 0 && design.scores[i].case_ != design.scores[i - 1].case_) starts_.push_back(i);
-    starts_.push_back(design.scores.size());
+      : design_(design), layout_(layout), moments_(design.most_steps()), patterns_(patterns_of(design)) {
     const std::array<std::size_t, 3> sizes{points, (points + 1) / 2, points / 4};
     for (std::size_t i = 0; i < sizes.size(); ++i)
       rules_[i] = normal_quadrature(std::max<std::size_t>(3, sizes[i]));
-    mode_.assign(layout.cases, 0.0);
-    posterior_.resize(layout.cases);
+    mode_.assign(patterns_.list.size(), 0.0);
+    posterior_.resize(patterns_.list.size());
   }
 
   /// no_spread: every case lies at 0.
@@ -57,18 +55,16 @@ class Integrator {
     values.insert(values.end(), parameters.kept.begin(), parameters.kept.end() - 1);
     curves_ = curves_at(design_, layout_, values);
     rater_ = std::span(parameters.kept).first(layout_.raters);
-    for (std::size_t c = 0; c < layout_.cases; ++c)
-      add_case(c, scores_of(c), spread ? parameters.sd() : 0.0, result);
+    for (std::size_t place = 0; place < patterns_.list.size(); ++place) {
+      cases_ = static_cast<double>(patterns_.list[place].cases);
+      add_cases(place, patterns_.list[place].scores, spread ? parameters.sd() : 0.0, result);
+    }
     return result;
   }
 
-  const std::vector<Posterior>& posterior() const { return posterior_; }
+  const Posterior& posterior(std::size_t case_) const { return posterior_[patterns_.of_case[case_]]; }
 
  private:
-  std::span<const Score> scores_of(std::size_t c) const {
-    return std::span(design_.scores).subspan(starts_[c], starts_[c + 1] - starts_[c]);
-  }
-
   std::size_t place(std::size_t layout_place) const { return layout_place - layout_.cases; }
 
   /// First and negative second derivative of a case's log likelihood by its location.
@@ -100,8 +96,8 @@ class Integrator {
   }
 
   /// Mode of likelihood times population, and its curvature there.
-  std::pair<double, double> mode_of(std::size_t c, std::span<const Score> scores, double sd) {
-    double& mode = mode_[c];
+  std::pair<double, double> mode_of(std::size_t pattern, std::span<const Score> scores, double sd) {
+    double& mode = mode_[pattern];
     const double precision = 1.0 / (sd * sd);
     double curvature = precision;
     for (int i = 0; i < 100; ++i) {
@@ -119,11 +115,11 @@ class Integrator {
     return rules_[scores <= 60 ? 0 : scores < 600 ? 1 : 2];
   }
 
-  void add_case(std::size_t c, std::span<const Score> scores, double sd, Evaluation& to) {
+  void add_cases(std::size_t pattern, std::span<const Score> scores, double sd, Evaluation& to) {
     locations_.assign(1, 0.0);
     log_mass_.assign(1, 0.0);
     if (sd > 0.0) {
-      const auto [mode, curvature] = mode_of(c, scores, sd);
+      const auto [mode, curvature] = mode_of(pattern, scores, sd);
       const double scale = 1.0 / std::sqrt(curvature);
       const NormalQuadrature& rule = rule_for(scores.size());
       locations_.clear();
@@ -136,12 +132,11 @@ class Integrator {
       }
     }
     weigh(scores, to);
-    posterior_[c] = {0.0, 0.0};
-    for (std::size_t q = 0; q < locations_.size(); ++q) posterior_[c].mean += mass_[q] * locations_[q];
+    Posterior after{0.0, 0.0};
+    for (std::size_t q = 0; q < locations_.size(); ++q) after.mean += mass_[q] * locations_[q];
     for (std::size_t q = 0; q < locations_.size(); ++q)
-      posterior_[c].sd +=
-          mass_[q] * (locations_[q] - posterior_[c].mean) * (locations_[q] - posterior_[c].mean);
-    posterior_[c].sd = std::sqrt(posterior_[c].sd);
+      after.sd += mass_[q] * (locations_[q] - after.mean) * (locations_[q] - after.mean);
+    posterior_[pattern] = {after.mean, std::sqrt(after.sd)};
     accumulate(scores, sd, to);
   }
 
@@ -158,7 +153,7 @@ class Integrator {
     const double most = *std::ranges::max_element(log_mass_);
     double sum = 0.0;
     for (const double m : log_mass_) sum += std::exp(m - most);
-    to.log_likelihood += most + std::log(sum);
+    to.log_likelihood += cases_ * (most + std::log(sum));
     mass_.clear();
     for (const double m : log_mass_) mass_.push_back(std::exp(m - most) / sum);
   }
@@ -171,19 +166,19 @@ class Integrator {
       for (std::size_t q = 0; q < points; ++q) {
         const double z = locations_[q] / sd;
         slopes_[q * n + n - 1] = z * z - 1.0;
-        to.complete(n - 1, n - 1) += 2.0 * mass_[q] * z * z;
+        to.complete(n - 1, n - 1) += cases_ * 2.0 * mass_[q] * z * z;
       }
     else
       add_spread_slope(scores, to);
     std::vector<double> mean(n);
     for (std::size_t q = 0; q < points; ++q)
       for (std::size_t j = 0; j < n; ++j) mean[j] += mass_[q] * slopes_[q * n + j];
-    for (std::size_t j = 0; j < n; ++j) to.gradient[j] += mean[j];
+    for (std::size_t j = 0; j < n; ++j) to.gradient[j] += cases_ * mean[j];
     if (points == 1) return;
     for (std::size_t q = 0; q < points; ++q) {
       double* slope = slopes_.data() + q * n;
       for (std::size_t j = 0; j < n; ++j) slope[j] -= mean[j];
-      to.lost.add_square(slope, mass_[q]);
+      to.lost.add_square(slope, cases_ * mass_[q]);
     }
   }
 
@@ -200,7 +195,7 @@ class Integrator {
     tails_.assign(steps * steps, 0.0);
     for (std::size_t q = 0; q < locations_.size(); ++q) {
       moments_.take(all_p_.data() + (q * scores.size() + j) * width, steps);
-      const double mass = mass_[q], residual = static_cast<double>(s.level) - moments_.mean;
+      const double mass = cases_ * mass_[q], residual = static_cast<double>(s.level) - moments_.mean;
       double* slope = slopes_.data() + q * n;
       slope[rater] -= residual;
       if (layout_.items) slope[item] -= residual;
@@ -229,13 +224,14 @@ class Integrator {
   /// slope less the information.
   void add_spread_slope(std::span<const Score> scores, Evaluation& to) {
     const auto [slope, information] = slope_at(scores, 0.0);
-    to.spread_slope += 0.5 * (slope * slope - information);
+    to.spread_slope += cases_ * 0.5 * (slope * slope - information);
   }
 
   const Design& design_;
   const Layout& layout_;
   Moments moments_;
-  std::vector<std::size_t> starts_;
+  Patterns patterns_;
+  double cases_ = 1.0;  // of the pattern at hand: what it adds counts so many times
   std::array<NormalQuadrature, 3> rules_;
   std::vector<Curve> curves_;
   std::span<const double> rater_;
@@ -351,8 +347,8 @@ Fitted fit_marginal(const Design& design, const Layout& layout, std::size_t poin
   c.gradient_norm = largest(now.gradient, climb.fixed());
   for (std::size_t p = 0; p + 1 < at.kept.size(); ++p) fitted.values[layout.cases + p] = at.kept[p];
   for (std::size_t i = 0; i < layout.cases; ++i) {
-    fitted.values[i] = climb.integrator().posterior()[i].mean;
-    fitted.case_sd_after.push_back(climb.integrator().posterior()[i].sd);
+    fitted.values[i] = climb.integrator().posterior(i).mean;
+    fitted.case_sd_after.push_back(climb.integrator().posterior(i).sd);
   }
   if (c.outcome == Outcome::diverging) return fitted;
   const Arrow observed = arrow_of(layout, now, true);

@@ -20,7 +20,8 @@ namespace evenhand::severity {
 ///
 /// points  of the quadrature for a case with up to 60 scores; half as many from there, a quarter from 600
 ///         scores, where the likelihood is all but normal; at least 3
-/// cost    an iteration O(scores levels points + cases points kept^2 + kept^3)
+/// cost    an iteration O(scores levels points + cases points kept^2 + kept^3), where cases
+///         with the same scores by the same raters count as one
 ///
 /// Bock RD, Aitkin M (1981). Psychometrika 46:443-459. Adaptive points: Naylor JC, Smith AFM (1982).
 /// Applied Statistics 31:214-225. Information: Louis TA (1982). Journal of the Royal Statistical
