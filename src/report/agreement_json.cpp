@@ -48,6 +48,7 @@ Json json(const Sem& sem) {
   put(object, "consistency", sem.consistency.estimate);
   add_limits(object, "agreement_ci", sem.agreement);
   add_limits(object, "consistency_ci", sem.consistency);
+  if (sem.agreement.without_width() || sem.consistency.without_width()) object["no_spread"] = no_spread;
   if (sem.rater_set_to_zero) object["rater_set_to_zero"] = true;
   return object;
 }

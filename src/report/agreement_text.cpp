@@ -215,18 +215,12 @@ std::string pairs_section(const Measure& m, const std::vector<std::string>& rate
 
 // --- the answer, before the evidence
 
-std::string limits_of(const Value& lower, const Value& upper) {
-  return lower && upper ? fmt::format(" ({} to {})", decimal(*lower), decimal(*upper)) : "";
-}
-
 /// "They score 0.12 points higher than the key on average", or that they do not.
 std::string shift_sentence(const Estimate& bias) {
   if (!bias.estimate) return "";
   const double shift = *bias.estimate;
   const std::string limits =
-      bias.lower && bias.upper
-          ? fmt::format(" ({} to {})", signed_decimal(*bias.lower), signed_decimal(*bias.upper))
-          : "";
+      limits_in_brackets(bias.lower, bias.upper, [](double limit) { return signed_decimal(limit); });
   if (std::abs(shift) < 0.005) return fmt::format("; on average they score as the key does{}", limits);
   return fmt::format("; on average they score {} {} {} than the key{}", decimal(std::abs(shift)),
                      std::abs(shift) == 1.0 ? "point" : "points", shift > 0.0 ? "higher" : "lower", limits);
@@ -252,8 +246,8 @@ std::string answer_with_key(const AgreementResult& result) {
                   percent_with_limits(across.exact.estimate, across.exact.lower, across.exact.upper));
   const Estimate& kappa = across.mean_item_kappa_limits.quadratic;
   if (kappa.estimate)
-    text += fmt::format("; quadratic kappa{} {}{}", result.input.items > 1 ? ", mean of the items," : "",
-                        decimal(*kappa.estimate), limits_of(kappa.lower, kappa.upper));
+    text += fmt::format("; quadratic kappa{} {}", result.input.items > 1 ? ", mean of the items," : "",
+                        decimal_with_limits(kappa.estimate, kappa.lower, kappa.upper));
   return text + shift_sentence(across.bias) + (result.input.items > 1 ? costliest(result) : "") + ".";
 }
 
@@ -351,7 +345,8 @@ std::string severity_section(const SeverityOfRound& severity, bool with_key, Und
   return text;
 }
 
-std::string cautions_section(const AgreementResult& result) {
+/// shown  what is said above
+std::string cautions_section(const AgreementResult& result, const std::string& shown) {
   struct Caution {
     std::string_view sentence;
     std::vector<std::string> measures;
@@ -373,6 +368,10 @@ std::string cautions_section(const AgreementResult& result) {
     if (result.measures.size() == 1) where.clear();
     text += wrapped(where.empty() ? std::string(sentence) : fmt::format("{} ({})", sentence, where), 96, 2);
   }
+  if (shown.find(no_spread_seen) != std::string::npos)
+    text += wrapped(
+        "\"No spread\": every case said the same, so the limits fall on the estimate and say nothing.", 96,
+        2);
   return text.empty() ? "" : "\nTake care\n" + text;
 }
 
@@ -394,7 +393,7 @@ std::string agreement_text(const AgreementResult& result, const std::vector<std:
   if (!result.measures.empty() &&
       only.has_any({Statistic::exact, Statistic::kappa, Statistic::bias, Statistic::limits_of_agreement}))
     text += pairs_section(result.measures.back(), raters);
-  return text + cautions_section(result) + undefined.text();
+  return text + cautions_section(result, text) + undefined.text();
 }
 
 }  // namespace evenhand::report

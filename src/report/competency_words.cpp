@@ -199,8 +199,8 @@ std::string scored_words(const Summary& summary) {
     left_out += out.scores;
     why += fmt::format("{}{} with {}", why.empty() ? "" : ", ", out.scores, short_reason(out.why));
   }
-  const std::string all = fmt::format("{}, {}", count_of(summary.cases.size(), "case", "cases"),
-                                      count_of(scores, "score", "scores"));
+  std::string all = fmt::format("{}, {}", count_of(summary.cases.size(), "case", "cases"),
+                                count_of(scores, "score", "scores"));
   if (left_out == 0) return all;
   return fmt::format("{}, of which {} count (not {})", all, count(scores - left_out), why);
 }

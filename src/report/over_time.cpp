@@ -41,10 +41,8 @@ Json change_of(const RaterId& rater, const RaterChange& change) {
 
 std::string points(const Estimate& e) {
   if (!e.estimate) return no_value;
-  const std::string limits =
-      e.lower && e.upper ? fmt::format(" ({} to {})", signed_decimal(*e.lower), signed_decimal(*e.upper))
-                         : "";
-  return signed_decimal(*e.estimate) + limits;
+  return signed_decimal(*e.estimate) +
+         limits_in_brackets(e.lower, e.upper, [](double limit) { return signed_decimal(limit); });
 }
 
 std::string plain(const Value& value) { return value ? decimal(*value) : no_value; }

@@ -48,6 +48,9 @@ void put(J& object, const std::string& key, const agreement::Value& value) {
   }
 }
 
+/// Where both limits are the estimate.
+inline constexpr std::string_view no_spread{"no spread was seen: the limits say nothing"};
+
 /// The statistic's own number stands under "estimate", its reason under "undefined".
 template <class J>
 void put_estimate(J& object, const agreement::Value& value) {
@@ -75,6 +78,7 @@ void put_limits(J& object, const agreement::Estimate& e) {
   put_limit(object, "lower", e.lower, estimated);
   put_limit(object, "upper", e.upper, estimated);
   if (e.outside_range) object["outside_range"] = true;
+  if (e.without_width()) object["no_spread"] = no_spread;
   if (estimated && !e.method.empty()) object["method"] = e.method;
 }
 
@@ -200,6 +204,7 @@ J json(const agreement::LimitsOfAgreement& l) {
   put(object, "upper", l.upper.estimate);
   add_limits(object, "lower_ci", l.lower);
   add_limits(object, "upper_ci", l.upper);
+  if (l.lower.without_width()) object["no_spread"] = no_spread;
   return object;
 }
 

@@ -1,5 +1,6 @@
 #include "report/words.hpp"
 
+#include <algorithm>
 #include <cmath>
 
 #include <fmt/core.h>
@@ -49,19 +50,24 @@ std::string count_of(std::size_t n, const char* one, const char* many) {
   return count(n) + " " + (n == 1 ? one : many);
 }
 
+std::string limits_in_brackets(const agreement::Value& lower, const agreement::Value& upper,
+                               const std::function<std::string(double)>& written) {
+  if (!lower || !upper) return "";
+  if (*upper - *lower <= 1e-12 * std::max(1.0, std::abs(*lower))) return no_spread_seen;
+  return fmt::format(" ({} to {})", written(*lower), written(*upper));
+}
+
 std::string percent_with_limits(const agreement::Value& share, const agreement::Value& lower,
                                 const agreement::Value& upper) {
   if (!share) return no_value;
-  if (!lower || !upper) return percent(*share);
-  return fmt::format("{} ({} to {})", percent(*share), percent_digits(*lower), percent_digits(*upper));
+  return percent(*share) + limits_in_brackets(lower, upper, percent_digits);
 }
 
 std::string decimal_with_limits(const agreement::Value& value, const agreement::Value& lower,
                                 const agreement::Value& upper, int places) {
   if (!value) return no_value;
-  if (!lower || !upper) return decimal(*value, places);
-  return fmt::format("{} ({} to {})", decimal(*value, places), decimal(*lower, places),
-                     decimal(*upper, places));
+  return decimal(*value, places) +
+         limits_in_brackets(lower, upper, [&](double limit) { return decimal(limit, places); });
 }
 
 std::string shortened(const std::string& text, std::size_t most) {

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstddef>
+#include <functional>
 #include <string>
 
 #include "agreement/estimate.hpp"
@@ -19,6 +20,12 @@ std::string signed_decimal(double value, int places = 2);
 std::string count(std::size_t n);
 /// "1 case", "2 cases".
 std::string count_of(std::size_t n, const char* one, const char* many);
+
+/// " (0.74 to 0.92)", both limits written by the function; nothing without limits. " (no spread)" where they
+/// are the same: then every case said the same, and they tell nothing of the error.
+std::string limits_in_brackets(const agreement::Value& lower, const agreement::Value& upper,
+                               const std::function<std::string(double)>& written);
+inline constexpr const char* no_spread_seen = " (no spread)";
 
 /// "83 % (80 to 86)"; without limits only the share; without a value a dash.
 std::string percent_with_limits(const agreement::Value& share, const agreement::Value& lower,

@@ -1,6 +1,7 @@
 #include "report/agreement_text.hpp"
 
 #include <algorithm>
+#include <array>
 
 #include <catch2/catch.hpp>
 
@@ -54,6 +55,52 @@ TEST_CASE("the answer comes first: share, kappa, shift, and the item that costs 
   CHECK(answer.find("quadratic kappa, mean of the items,") != std::string::npos);
   CHECK(answer.find("lower than the key") != std::string::npos);
   CHECK(answer.find("item 2 costs the most") != std::string::npos);
+}
+
+TEST_CASE("the shift against the key stands with its limits, in points and with its direction") {
+  // One item, two raters, four cases; the errors of a case are the same for both, so their means by case are
+  // the errors and the limits those of a mean of four: mean -+ t(3) sd / sqrt(4), t(3) = 3.182446 (R:
+  // qt(.975, 3)).
+  const auto shifted = [](const std::array<int, 4>& errors) {
+    agreement::ScoreMatrix m;
+    m.raters = {"ann", "ben", "key"};
+    m.cases = {"a", "b", "c", "d"};
+    m.items = {"1"};
+    m.categories = {"0", "1", "2", "3", "4"};
+    m.key = 2;
+    m.resize_cells();
+    for (std::size_t c = 0; c < 4; ++c) {
+      const int truth = 1 + static_cast<int>(c) % 2;
+      for (std::size_t r = 0; r < 3; ++r) m.at(0, r, c).category = truth + (r == 2 ? 0 : errors[c]);
+    }
+    const std::string text = text_of(m);
+    std::string answer = text.substr(0, text.find("\n\n"));
+    std::replace(answer.begin(), answer.end(), '\n', ' ');
+    return answer;
+  };
+  const auto says = [&](const std::array<int, 4>& errors, const std::string& sentence) {
+    const std::string answer = shifted(errors);
+    INFO(answer);
+    CHECK(answer.find(sentence) != std::string::npos);
+  };
+  says({1, 0, 0, 0}, "; on average they score 0.25 points higher than the key (\u22120.55 to +1.05)");
+  says({-1, 0, 0, 0}, "; on average they score 0.25 points lower than the key (\u22121.05 to +0.55)");
+  says({1, 1, 2, 0}, "; on average they score 1.00 point higher than the key (\u22120.30 to +2.30)");
+  says({1, -1, 0, 0}, "; on average they score as the key does (\u22121.30 to +1.30)");
+}
+
+TEST_CASE(
+    "raters who give the key's score throughout show no spread, and the reader is told what that means") {
+  auto m = department(true);
+  for (std::size_t item = 0; item < 2; ++item)
+    for (std::size_t c = 0; c < 15; ++c)
+      for (std::size_t r = 0; r < 6; ++r) m.at(item, r, c) = m.at(item, 6, c);
+  const std::string text = text_of(m);
+  CHECK(text.starts_with("Raters give the key's score in 100 % (no spread) of their scores"));
+  CHECK(text.find("\"No spread\": every case said the same") != std::string::npos);
+  auto other = department(true);
+  other.at(0, 0, 0).category = other.at(0, 6, 0).category >= 2 ? 0 : 4;  // else every score is within one
+  CHECK(text_of(other).find("o spread") == std::string::npos);
 }
 
 TEST_CASE("without a key the answer is about the raters among themselves") {

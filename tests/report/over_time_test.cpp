@@ -1,5 +1,11 @@
 #include "report/over_time.hpp"
 
+#include <algorithm>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include <fmt/core.h>
 #include <catch2/catch.hpp>
 #include <nlohmann/json.hpp>
 
@@ -76,6 +82,38 @@ TEST_CASE("a rater who changes between two rounds stands out against the peers")
   CHECK(j.at("raters").at(1).at("flagged") == false);
   CHECK(j.at("group").at("estimate").get<double>() == Approx(2.5 / 7.0));
   CHECK(report::step_text(step).find("talk about it") != std::string::npos);
+}
+
+TEST_CASE("the p that is shown is the one adjusted over all raters of the step", "[reference]") {
+  // Two who move, by different amounts, among four who do not quite stay.
+  std::string text = "rater,case,score,round\n";
+  const std::vector<std::vector<int>> after{{2, 3, 2, 4}, {1, 0, 1, 1}, {0, 0, 1, 0},
+                                            {0, 1, 0, 0}, {0, 0, 0, 1}, {1, 0, 0, 0}};
+  for (std::size_t r = 0; r < after.size(); ++r)
+    for (std::size_t c = 0; c < 4; ++c)
+      for (const bool later : {false, true})
+        text += "r" + std::to_string(r) + ",c" + std::to_string(c) + "," +
+                std::to_string(c + (later ? static_cast<std::size_t>(after[r][c]) : 0)) + "," +
+                (later ? "2026" : "2025") + "\n";
+  const auto resolved = scores::resolve(table(text));
+  REQUIRE(resolved);
+  const auto step = report::round_step((*resolved)[0], (*resolved)[1], 0.95);
+  const auto j = report::step_json(step);
+  // Holm 1979: the k-th smallest of m times m - k + 1, never below the one before it, at most 1.
+  std::vector<std::pair<double, std::size_t>> p;
+  for (std::size_t r = 0; r < after.size(); ++r)
+    p.emplace_back(j.at("raters").at(r).at("p").get<double>(), r);
+  std::sort(p.begin(), p.end());
+  CHECK(p.front().first < 0.05);
+  double least = 0.0;
+  for (std::size_t k = 0; k < p.size(); ++k) {
+    least = std::min(1.0, std::max(least, p[k].first * static_cast<double>(p.size() - k)));
+    CHECK(j.at("raters").at(p[k].second).at("p_holm").get<double>() == Approx(least).epsilon(1e-12));
+  }
+  const double first = p.front().first * static_cast<double>(p.size());
+  std::string words = report::step_text(step);
+  std::replace(words.begin(), words.end(), '\n', ' ');
+  CHECK(words.find(fmt::format(" {:.2g} ", first)) != std::string::npos);
 }
 
 TEST_CASE("rounds without a common case say so", "[edge]") {

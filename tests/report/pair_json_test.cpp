@@ -94,3 +94,35 @@ TEST_CASE("text is an object of names in the order given", "[edge]") {
   CHECK(text_of(object) ==
         R"({"n":3,"flag":true,"none":null,"words":"a \"b\"","empty":{},"limits":[0.25,null]})");
 }
+
+TEST_CASE("limits of no width are marked, for people and for programs", "[edge]") {
+  agreement::ScoreMatrix m;
+  m.raters = {"ann", "ben"};
+  m.items = {""};
+  m.categories = {"0", "1", "2", "3", "4"};
+  for (int c = 0; c < 12; ++c) m.cases.push_back("c" + std::to_string(c));
+  m.resize_cells();
+  for (std::size_t r = 0; r < 2; ++r)
+    for (std::size_t c = 0; c < 12; ++c) m.at(0, r, c).category = static_cast<std::int32_t>(c % 5);
+  const auto marked = [&](const char* statistic) {
+    const auto only = agreement::StatisticSet::all();
+    const auto result = agreement::agreement(m, {.resamples = 0});
+    REQUIRE(result);
+    auto pair = report::json(result->measures.at(0).pairs.at(0), m.raters, only).at(statistic);
+    if (pair.contains("quadratic")) pair = pair.at("quadratic");
+    CHECK_FALSE(pair.at("lower").is_null());
+    return pair.contains("no_spread") && pair.at("no_spread") == "no spread was seen: the limits say nothing";
+  };
+  const std::vector<const char*> statistics{"kappa", "gwet", "brennan_prediger", "bias",
+                                            "limits_of_agreement"};
+  for (const char* statistic : statistics) {
+    INFO(statistic);
+    CHECK(marked(statistic));
+  }
+  CHECK_FALSE(marked("exact"));  // its limits come from the number of cases, not from a spread
+  m.at(0, 0, 3).category = 2;
+  for (const char* statistic : statistics) {
+    INFO(statistic);
+    CHECK_FALSE(marked(statistic));
+  }
+}

@@ -16,6 +16,13 @@ TEST_CASE("shares are written as percent, and never rounded to all or nothing") 
   CHECK(percent_with_limits(Value(0.9), Value(-0.1), Value(1.05)) == "90 % (0 to 100)");
 }
 
+TEST_CASE("limits that fall on the estimate are named for what they are") {
+  CHECK(percent_with_limits(Value(1.0), Value(1.0), Value(1.0)) == "100 % (no spread)");
+  CHECK(decimal_with_limits(Value(0.5), Value(0.5), Value(0.5 + 1e-14)) == "0.50 (no spread)");
+  CHECK(decimal_with_limits(Value(0.5), Value(0.499), Value(0.501)) == "0.50 (0.50 to 0.50)");
+  CHECK(decimal_with_limits(Value(0.5), Value(0.4), Value("a reason")) == "0.50");
+}
+
 TEST_CASE("decimals carry a real minus sign and no negative zero") {
   CHECK(decimal(0.8251) == "0.83");
   CHECK(decimal(-0.25) == "\u22120.25");
