@@ -49,7 +49,7 @@ async function leave(place) {
 async function listSessions(place) {
   await attempt(place, async () => {
     const sessions = /** @type {any[]} */ (await get('/api/sessions'));
-    show(place, table('Where you are signed in', ['Since', 'Last used', ''], sessions.map(one => [
+    show(place, table('Where you are signed in', ['Since', 'Last used', 'End'], sessions.map(one => [
       dateTime(one.made ?? one.begun ?? one.since), dateTime(one.last_seen ?? one.used),
       one.current || one.own ? 'this device' : h('button', {type: 'button', class: 'quiet', onclick: () => attempt(place, async () => {
         await send('DELETE', `/api/sessions/${part(one.id)}`);

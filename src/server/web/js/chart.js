@@ -3,7 +3,9 @@
 
 import { s } from './dom.js';
 
-const width = 640, height = 260, left = 46, right = 10, top = 12, bottom = 34;
+/** Drawn for the width there is, so that its words stay as large as the page's. */
+const width = Math.min(640, Math.max(270, document.documentElement.clientWidth - 36));
+const height = 260, left = 46, right = 10, top = 12, bottom = 34;
 
 /** @param {number} value */
 const y = value => top + (1 - value) * (height - top - bottom);
@@ -39,5 +41,5 @@ export function sureness(bins) {
     bins.filter(bin => bin.n > 0).map(bin => s('circle', {cx: x((bin.from + bin.to) / 2), cy: y(bin.right / bin.n),
       r: Math.min(14, 4 + Math.sqrt(bin.n)), class: 'dot'})),
     [0, 0.5, 1].map(value => s('text', {x: x(value), y: height - 12, 'text-anchor': value === 1 ? 'end' : value === 0 ? 'start' : 'middle'},
-      `${value * 100}${value === 1 ? ' % sure' : ''}`))]);
+      `${value * 100}${value === 1 ? '% sure' : ''}`))]);
 }

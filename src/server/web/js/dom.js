@@ -114,7 +114,7 @@ export function dateTime(when) {
  * @param {number | null | undefined} share  0 to 1
  */
 export function percent(share) {
-  return share === null || share === undefined ? '-' : `${Math.round(share * 100)} %`;
+  return share === null || share === undefined ? '-' : `${Math.round(share * 100)}%`;
 }
 
 /**

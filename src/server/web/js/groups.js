@@ -36,7 +36,7 @@ function groupCard(group, open) {
   const showMembers = () => attempt(async () => {
     const all = /** @type {any[]} */ (await get(`/api/groups/${part(group.id)}/members`));
     const reset = h('div', {role: 'status'});
-    show(members, all.length ? table(`Members of ${group.title}`, ['Rater', 'Joined', 'Last seen', ''], all.map(one => [
+    show(members, all.length ? table(`Members of ${group.title}`, ['Rater', 'Joined', 'Last seen', 'Passphrase'], all.map(one => [
       one.rater, dateTime(one.joined), one.last_seen ? dateTime(one.last_seen) : 'never',
       h('button', {type: 'button', class: 'quiet', onclick: () => attempt(async () => {
         const made = await send('POST', `/api/groups/${part(group.id)}/members/${part(one.rater)}/reset`);

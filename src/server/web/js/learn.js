@@ -18,7 +18,7 @@ let made = 0;
 function performance_(trial, figure, name) {
   const host = h('div', {});
   const number = ++made;
-  new Trials(host, [{...trial, practice: false}], {poses: figure, practice: true, announce: () => {}, item: id, prefix: `t${number}`, name});
+  new Trials(host, [{...trial, practice: false}], {poses: figure, practice: true, announce: (/** @type {string} */ text) => { byId('announce').textContent = text; }, item: id, watch: false, prefix: `t${number}`, name});
   return host;
 }
 

@@ -181,8 +181,12 @@ export class ObservationForm extends EventTarget {
     const numbers = {};
     /** @type {Record<string, string>} */
     const facts = {};
-    for (const [id, text] of Object.entries(observations))
-      if (this.fields[id]) (this.fields[id].input ? numbers : facts)[id] = text;
+    for (const [id, text] of Object.entries(observations)) {
+      const field = this.fields[id];
+      if (!field) continue;
+      if (!field.input) facts[id] = text;
+      else if (field.one.usual.length !== 1 || parseFloat(text) !== parseFloat(field.one.usual[0])) numbers[id] = text;
+    }
     this.restore({numbers, facts});
   }
 
@@ -207,13 +211,15 @@ export class ObservationForm extends EventTarget {
           const value = Number(text) / (symbol === 'cm' && one.unit === 'in' ? 2.54 : 1);
           if (value > top) says = `At most ${one.to}.`;
           else if (value < bottom) says = `At least ${one.from}.`;
-          else if (this.byHand.has(id) || !one.usual.length) observations[id] = `${Number(text)} ${symbol}`.trim();
+          else observations[id] = `${Number(text)} ${symbol}`.trim();
         }
         input.setAttribute('aria-invalid', says ? 'true' : 'false');
       } else {
         const picked = radios?.find(radio => radio.checked);
         if (!picked && !one.usual.length) says = 'Pick what you saw.';
-        else if (picked && !picked.dataset.usual) observations[id] = picked.value;
+        // What was left as usual is said too: an answer without a word about it would tell of no seeing. Where
+        // several values are usual, which one follows from the rest.
+        else if (picked?.value) observations[id] = picked.value;
       }
       if (says) {
         problem.textContent = says;

@@ -37,7 +37,7 @@ async function start() {
       }}, 'Begin')), problem) : null,
     progress.rule ? h('details', {class: 'fold'}, h('summary', {}, 'How the next set is chosen'), h('p', {}, progress.rule)) : null,
     h('h2', {}, 'Sittings'),
-    drawn.length ? h('figure', {class: 'strip-box'}, h('figcaption', {}, 'Percent of items scored as the key, with 95 % limits, sitting by sitting'),
+    drawn.length ? h('figure', {class: 'strip-box'}, h('figcaption', {}, 'Percent of items scored as the key, with 95% limits, sitting by sitting'),
       learningCurve(drawn)) : null,
     table('Every sitting', ['Sitting', 'Date', 'As the key', 'Limits', 'Mean error', 'Watch'], sittings.map((one, i) => [
       h('a', {href: one.finished ? `/sitting/${part(one.id)}/summary` : `/sitting/${part(one.id)}`}, `${one.title}`, h('span', {class: 'unseen'}, `, sitting ${i + 1}`)),
@@ -48,7 +48,7 @@ async function start() {
       one.watch_mean === null || one.watch_mean === undefined ? '-' : `${signed(one.watch_mean, 2)} s`,
     ]), ['', '', 'number', '', 'number', 'number']),
     h('h2', {}, 'Items'),
-    table('Item by item, over all sittings', ['Item', 'As the key', ''], progress.items.map((/** @type {any} */ one) => [
+    table('Item by item, over all sittings', ['Item', 'As the key', 'Learn'], progress.items.map((/** @type {any} */ one) => [
       `${one.item}, ${one.name}`, one.scored ? `${one.right} of ${one.scored}` : 'not yet',
       h('a', {href: `/learn/${part(one.item)}`}, 'Learn', h('span', {class: 'unseen'}, ` item ${one.item}`))]), ['', 'number', '']),
     h('h2', {}, 'Sure and right'),

@@ -8,7 +8,9 @@ import { h, s, table } from './dom.js';
 /** @typedef {import('./types').Trial} Trial */
 /** @typedef {import('./types').Reading} Reading */
 
-const width = 640, left = 4, right = 4;
+/** Drawn for the width there is, so that its words stay as large as the page's. */
+const width = Math.min(600, Math.max(270, document.documentElement.clientWidth - 36));
+const left = 4, right = 4;
 
 /**
  * @param {string} title  "Trial 2"
@@ -20,7 +22,7 @@ export function strip(title, trial, stretches, readings) {
   const timeline = trial.timeline ?? [];
   const end = Math.max(trial.end ?? 0, timeline.at(-1)?.at ?? 0, ...readings.map(r => r.stop), ...stretches.map(t => t.to), 1);
   const x = (/** @type {number} */ t) => left + t / end * (width - left - right);
-  const step = [1, 2, 5, 10, 20, 60, 120].find(n => end / n <= 9) ?? 120;
+  const step = [1, 2, 5, 10, 20, 60, 120].find(n => end / n <= width / 65) ?? 120;
   const ticks = [];
   for (let t = 0; t <= end; t += step) ticks.push(t);
   const rows = stretches.length + readings.length;

@@ -50,7 +50,7 @@ async function start() {
     h('ul', {},
       summary.across_limit ? h('li', {}, `${count(summary.across_limit, 'miss', 'misses')} across a limit so near that watch or ruler may tell either way.`) : null,
       summary.abstained ? h('li', {}, `${count(summary.abstained, 'item')} where the key is a level and you gave none.`) : null,
-      summary.unscored ? h('li', {}, `${summary.unscored_right} of ${count(summary.unscored, 'item')} without a level recognized as such.`) : null,
+      summary.unscored ? h('li', {}, `${count(summary.unscored, 'item')} without a level to give, ${summary.unscored_right} recognized as such.`) : null,
       summary.described ? h('li', {}, `${count(summary.described, 'trial')} taken in the described form; not in the stopwatch figures.`) : null),
     h('div', {class: 'two'},
       h('section', {}, h('h2', {}, 'To work on'), summary.work_on.length
@@ -67,7 +67,7 @@ async function start() {
       h('button', {type: 'button', class: 'quiet', onclick: () => print()}, 'Print')),
     begin,
     h('h2', {}, 'Every item'),
-    table('Every item of the sitting', ['Case and item', 'Your score', ''], sitting.steps.map(step => {
+    table('Every item of the sitting', ['Case and item', 'Your score', 'Reason'], sitting.steps.map(step => {
       const answer = sitting.answers.find(one => one.case === step.case && one.item === step.item);
       const name = instrument.items.find(one => one.id === step.item)?.name ?? '';
       return [`Case ${step.case_number}, item ${step.item}: ${name}`, answer ? answer.value ?? answer.status.replaceAll('-', ' ') : 'open',

@@ -16,8 +16,8 @@ export class Trials extends EventTarget {
   /**
    * @param {Element} host
    * @param {Trial[]} trials
-   * @param {{poses: any, practice: boolean, announce: (text: string) => void, item: string, watches?: number, prefix?: string, name?: string}} options
-   *   watches: how many stretches of a trial are timed; prefix: of ids, where a page has several; name: of the only trial
+   * @param {{poses: any, practice: boolean, announce: (text: string) => void, item: string, watches?: number, watch?: boolean, prefix?: string, name?: string}} options
+   *   watch: false where nothing is timed; watches: how many stretches of a trial are timed; prefix: of ids, where a page has several; name: of the only trial
    */
   constructor(host, trials, options) {
     super();
@@ -88,15 +88,15 @@ export class Trials extends EventTarget {
         view: viewOf(this.options.item), captions: this.options.practice,
         stepwise: matchMedia('(prefers-reduced-motion: reduce)').matches, described, announce: this.options.announce,
       });
-      const watch = new Stopwatch(watchPlace, player, {practice: Boolean(trial.practice)});
       entry.player = player;
-      entry.watch = watch;
       player.addEventListener('started', () => {
         // One watch, one trial: what else plays is stopped, and this trial's readings begin anew.
         for (const other of this.cards) if (other !== entry) other.player?.stop();
         this.readings = this.readings.filter(reading => reading.trial !== number || trial.practice);
         this.dispatchEvent(new Event('readings'));
       });
+      if (this.options.watch === false) return;
+      const watch = entry.watch = new Stopwatch(watchPlace, player, {practice: Boolean(trial.practice)});
       player.addEventListener('voided', () => {
         if (trial.practice) return;
         this.readings = this.readings.filter(reading => reading.trial !== number);

@@ -1,0 +1,242 @@
+// From the first start of the program to a student's learning curve.
+
+import assert from 'node:assert/strict';
+import { after, before, test } from 'node:test';
+import { Site, passphrase } from './site.mjs';
+import { begin, fill, join, launch, open, save, shot, slips, time, toItem } from './browser.mjs';
+
+let site, browser, student, sitting;
+
+before(async () => {
+  site = await Site.start();
+  browser = await launch();
+});
+after(async () => {
+  await browser?.close();
+  await site?.stop();
+});
+
+test('the printed link makes the first instructor, once', async () => {
+  const page = await open(browser, site);
+  await page.goto(site.setup);
+  assert.equal(new URL(page.url()).hash, '', 'the token leaves the address');
+  await page.fill('#rater', 'first-instructor');
+  await page.fill('#passphrase', passphrase);
+  await page.click('button[type=submit]');
+  await page.waitForURL('**/groups');
+  await page.fill('#title', 'Browser class');
+  await page.getByRole('button', { name: 'Make the group' }).click();
+  const code = (await page.locator('.code').first().textContent()).replaceAll('-', '');
+  assert.match(code, /^[0-9A-HJKMNP-TV-Z]{8}$/, 'eight characters of Crockford base 32');
+  site.code = code;
+  await shot(page, 'groups-wide');
+  assert.deepEqual(page.faults, []);
+
+  const again = await open(browser, site);
+  await again.goto(site.setup);
+  await again.fill('#rater', 'second-instructor');
+  await again.fill('#passphrase', passphrase);
+  await again.click('button[type=submit]');
+  await again.waitForSelector('#problems:not([hidden])');
+  assert.equal(await again.evaluate(() => document.activeElement?.id), 'problems', 'the summary of errors takes the focus');
+  await page.context().close();
+  await again.context().close();
+});
+
+test('a newcomer reaches the first timed trial in under a minute', async () => {
+  student = await open(browser, site);
+  const began = Date.now();
+  let clicks = 0;
+  // A person types about four characters a second.
+  const type = (selector, text) => student.locator(selector).pressSequentially(text, { delay: 250 });
+  const click = async selector => {
+    clicks += 1;
+    await student.click(selector);
+  };
+  await student.goto('/');
+  await click('main a[href="/join"]');
+  await type('#code', site.code);
+  await type('#rater', 'quiet-otter');
+  await type('#passphrase', passphrase);
+  await click('button[type=submit]');
+  await click('.card.go button');
+  await student.waitForSelector('.scoring');
+  sitting = new URL(student.url()).pathname;
+  // The first timed trial of the set is the third item: a person may go straight there.
+  await click('.items li:nth-child(3) a');
+  await student.locator('.player-play').first().waitFor();
+  await click('.player-play');
+  await student.locator('.watch-press:enabled').waitFor();
+  const seconds = (Date.now() - began) / 1000;
+  console.log(`# to the first timed trial: ${clicks} clicks, ${seconds.toFixed(1)} s with typing at four characters a second`);
+  assert.ok(seconds < 60, `${seconds} s`);
+  await shot(student, 'sitting-timed-wide');
+  await student.locator('.player-play').first().click(); // Stop
+});
+
+test('where one is, is said in the page and in its title', async () => {
+  await toItem(student, sitting, 'pb-lark/1');
+  assert.equal(await student.locator('.place').textContent(), 'Case 1 of 3 - item 1 of 4');
+  assert.match(await student.title(), /Rising to stand, item 1 of 4, case 1 of 3/);
+  assert.equal(await student.locator('.meter').textContent(), '0 of 10 scored');
+});
+
+test('a written item: seen as it was and scored one level off is a rule read wrong', async () => {
+  await fill(student, { score: '3' });
+  await shot(student, 'sitting-written-wide');
+  await save(student);
+  assert.deepEqual(await slips(student), ['read-the-rule-wrong']);
+  assert.equal(await student.locator('#reason-title').textContent(), 'You differ from the key');
+  assert.equal(await student.evaluate(() => document.activeElement?.id), 'reason-title');
+  assert.equal(await student.locator('.pair dd').nth(1).textContent(), '4');
+  await shot(student, 'reason-wide');
+});
+
+test('a closed item shows its reason again and takes no other answer', async () => {
+  await student.reload();
+  await student.waitForSelector('.reason');
+  assert.equal(await student.locator('.scoring').count(), 0);
+});
+
+test('a written item whose facts were seen otherwise', async () => {
+  await student.getByRole('link', { name: 'Next item' }).click();
+  await student.waitForSelector('.scoring');
+  await fill(student, { facts: { sit_hands: 'before' }, score: '3' });
+  await save(student);
+  assert.deepEqual(await slips(student), ['saw-it-wrong']);
+});
+
+test('a timed item: the reading of the watch goes into the form, and both watches stand on the strip', async () => {
+  await student.getByRole('link', { name: 'Next item' }).click();
+  await student.waitForSelector('.player-play');
+  await time(student, 0, 3.2, 14.8);
+  const typed = Number(await student.inputValue('#see-hold'));
+  assert.ok(Math.abs(typed - 11.6) < 0.5, `the watch shows ${typed} s of 11.6`);
+  await fill(student, { score: '4' });
+  await save(student);
+  assert.deepEqual(await slips(student), []);
+  assert.equal(await student.locator('#reason-title').textContent(), 'You agree with the key');
+  assert.equal(await student.locator('.strip .strip-true').count(), 1);
+  assert.equal(await student.locator('.strip .strip-yours').count(), 1);
+  const row = await student.locator('.reason table').first().locator('tbody tr').first().textContent();
+  assert.ok(row.includes(`${typed.toFixed(2)} s`) && row.includes('11.6 s'), row);
+  await shot(student, 'reason-timed-wide');
+});
+
+test('the replay begins at the moment that decided, slower when asked', async () => {
+  await student.getByRole('button', { name: 'quarter speed' }).click();
+  await student.locator('.player-note', { hasText: /quarter/ }).waitFor();
+  assert.equal(await student.locator('.watch-press').first().isDisabled(), true, 'no watch runs in a replay');
+});
+
+test('the first trial scored where a later one counts', async () => {
+  await student.getByRole('link', { name: 'Next item' }).click();
+  await student.waitForSelector('.scoring');
+  await fill(student, { trial: 1, facts: { hold: '9.7', ended: 'foot-down' }, score: '3' });
+  await save(student);
+  assert.ok((await slips(student)).includes('wrong-trial'));
+  assert.match(await student.locator('.trial.decides h3').textContent(), /Trial 2/);
+});
+
+test('what is missing is said in a summary with the focus, and beside the field', async () => {
+  await student.getByRole('link', { name: 'Next item' }).click();
+  await student.waitForSelector('.scoring');
+  await save(student);
+  await student.waitForSelector('.problems:not([hidden])');
+  assert.ok(await student.evaluate(() => document.activeElement?.classList.contains('problems')));
+  await student.check('input[name=score][value="2"]');
+  await save(student);
+  assert.match(await student.locator('#which-problem').textContent(), /which trial/);
+});
+
+test('a score that agrees from the wrong trial is right for the wrong reason', async () => {
+  await fill(student, { trial: 1, facts: { sit_legs: 'bear' }, score: '3' });
+  await save(student);
+  const named = await slips(student);
+  assert.ok(named.includes('right-for-wrong-reason'), named.join());
+  assert.equal(await student.locator('#reason-title').textContent(), 'You agree with the key');
+  await shot(student, 'reason-warning-wide');
+});
+
+test('facts that cannot be together come back into the form, and nothing is lost', async () => {
+  await student.getByRole('link', { name: 'Next item' }).click(); // pb-otter 6
+  await student.waitForSelector('.scoring');
+  // Time is never called before the top time of the item.
+  await fill(student, { trial: 1, facts: { hold: '6.4', ended: 'time-called' }, score: '2' });
+  await save(student);
+  await student.waitForSelector('.problems:not([hidden])');
+  assert.equal(await student.inputValue('#see-hold'), '6.4');
+  assert.equal(await student.locator('input[name=score]:checked').inputValue(), '2');
+  assert.equal(await student.locator('input[name=which]:checked').inputValue(), '1');
+  await fill(student, { trial: 2, facts: { hold: '11.9', ended: 'time-called' }, score: '4' });
+  await save(student);
+  assert.deepEqual(await slips(student), []);
+});
+
+test('what the criteria leave open is shown with its ruling', async () => {
+  // pb-ibis 9: the lifted leg hooks behind the other; where the hold ends is a ruling.
+  await student.getByRole('link', { name: 'Next item' }).click(); // pb-otter 12
+  await student.waitForSelector('.scoring');
+  await fill(student, { trial: 2, facts: { pickup: 'short', gap: '0.5' }, score: '2' });
+  await save(student);
+  await student.waitForSelector('.reason');
+  await student.getByRole('link', { name: 'Next item' }).click(); // pb-ibis 1: several pushes, or one?
+  await student.waitForSelector('.scoring');
+  await fill(student, { trial: 2, facts: { rise_hands: 'bench' }, score: 'status:refused' });
+  await save(student);
+  await student.waitForSelector('.reason');
+  assert.equal(await student.locator('.pair dd').first().textContent(), 'refused');
+  await student.getByRole('link', { name: 'Next item' }).click(); // pb-ibis 9
+  await student.waitForSelector('.scoring');
+  await fill(student, { trial: 2, facts: { hold: '5.6', ended: 'leg-touch' }, score: '1' });
+  await save(student);
+  const named = await slips(student);
+  assert.ok(named.includes('gray-zone'), named.join());
+  assert.match(await student.locator('.reason').textContent(), /Gray zone/);
+  await shot(student, 'reason-gray-wide');
+});
+
+test('the last item ends in a summary with the items to work on and the next set', async () => {
+  await student.getByRole('link', { name: 'Next item' }).click(); // pb-ibis 13
+  await student.waitForSelector('.scoring');
+  await fill(student, { facts: { taps: '5', seconds: '27.7' }, score: '2' });
+  await student.check('input[name=sure][value="0.75"]');
+  await save(student);
+  await student.waitForSelector('.reason');
+  await student.getByRole('button', { name: 'Finish, to the summary' }).click();
+  await student.waitForURL('**/summary');
+  await student.waitForSelector('.figures');
+  const text = await student.locator('main').textContent();
+  assert.match(text, /Scored as the key/);
+  assert.match(text, /Rising to stand: missed/);
+  await shot(student, 'summary-wide');
+  await student.getByRole('button', { name: 'Begin the next set' }).click();
+  await student.waitForURL(address => /^\/sitting\/[^/]+$/.test(address.pathname));
+  await student.waitForSelector('.scoring');
+});
+
+test('progress shows the learning curve with its table, and the first page where one stopped', async () => {
+  await student.goto('/progress');
+  await student.waitForSelector('.chart');
+  assert.ok(await student.locator('table').count() >= 2);
+  await shot(student, 'progress-wide');
+  await student.goto('/');
+  await student.locator('h2', { hasText: 'Continue where you stopped' }).waitFor();
+  await shot(student, 'home-wide');
+});
+
+test('an item is learned by its levels side by side and by pairs', async () => {
+  await student.goto('/learn/4?instrument=pediatric-balance');
+  await student.waitForSelector('.ladder');
+  assert.equal(await student.locator('.ladder > li').count(), 5);
+  const pairs = student.locator('input[name=pair-0]');
+  if (await pairs.count()) {
+    await pairs.first().check();
+    await student.locator('[role=status] b', { hasText: /Yes|No/ }).first().waitFor();
+  }
+  await shot(student, 'learn-wide');
+});
+
+test('no page broke the content security policy or threw', () => {
+  assert.deepEqual(student.faults, []);
+});

@@ -1,0 +1,172 @@
+// Nothing is lost: a killed server, a lost connection, another rater on the same device.
+
+import assert from 'node:assert/strict';
+import { after, before, test } from 'node:test';
+import { Site, passphrase } from './site.mjs';
+import { begin, fill, join, launch, open, save, shot, signIn } from './browser.mjs';
+
+let site, browser;
+
+before(async () => {
+  site = await Site.start();
+  await site.prepare();
+  browser = await launch();
+});
+after(async () => {
+  await browser?.close();
+  await site?.stop();
+});
+
+const first = 'First steps';
+
+async function answersOf(page, sitting) {
+  return page.evaluate(async where => (await (await fetch(where)).json()).answers, `/api${sitting.replace('sitting', 'sittings')}`);
+}
+
+test('after the server is killed an answer waits, and is kept once when it is back', async () => {
+  const page = await open(browser, site);
+  await join(page, site, 'tall-heron');
+  const sitting = await begin(page, first);
+  await fill(page, { score: '4' });
+  await save(page);
+  await page.waitForSelector('.reason');
+  await page.getByRole('link', { name: 'Next item' }).click();
+  await page.waitForSelector('.scoring');
+  await site.kill();
+  await fill(page, { facts: { sit_hands: 'after' }, score: '4' });
+  await save(page);
+  await page.locator('#kept', { hasText: 'Offline: 1 answer waits' }).waitFor();
+  await page.locator('.notice', { hasText: 'Saved on this device' }).waitFor();
+  await shot(page, 'offline-wide');
+  await site.run();
+  await page.locator('#kept', { hasText: 'Everything is saved.' }).waitFor({ timeout: 30000 });
+  await page.waitForSelector('.reason');
+  const answers = await answersOf(page, sitting);
+  assert.deepEqual(answers.map(one => [one.item, one.value, one.revision]), [['1', '4', 1], ['2', '4', 1]]);
+
+  // Closing the lid in the middle: the same item, with what was entered.
+  await page.getByRole('link', { name: 'Next item' }).click();
+  await page.waitForSelector('#see-hold');
+  await page.fill('#see-hold', '11.5');
+  await page.check('input[name=score][value="4"]');
+  await page.waitForTimeout(300);
+  await page.goto('/');
+  await page.locator('.card.go', { hasText: first }).locator('a.button').click();
+  await page.waitForSelector('#see-hold');
+  assert.match(await page.title(), /item 3 of 4, case 1 of 3/);
+  assert.equal(await page.inputValue('#see-hold'), '11.5');
+  assert.equal(await page.locator('input[name=score]:checked').inputValue(), '4');
+  assert.deepEqual(page.faults, []);
+  await page.context().close();
+});
+
+test('five items scored offline, the page opened again offline, then all are sent, none twice', async () => {
+  const page = await open(browser, site);
+  const context = page.context();
+  await join(page, site, 'grey-seal');
+  const sitting = await begin(page, first);
+  // The service worker takes over, then has the set's cases fetched.
+  await page.waitForFunction(() => navigator.serviceWorker?.controller);
+  await page.reload();
+  await page.waitForSelector('.scoring');
+  await page.waitForFunction(async () => {
+    const pages = await caches.open('evenhand-pages-1');
+    return (await pages.keys()).filter(one => one.url.includes('/cases/')).length === 3;
+  });
+  await context.setOffline(true);
+  const answer = async what => {
+    await page.waitForSelector('.scoring');
+    await fill(page, what);
+    await save(page);
+    await page.locator('.notice', { hasText: 'Saved on this device' }).waitFor();
+  };
+  await answer({ score: '4' });
+  await page.getByRole('link', { name: 'Next item' }).click();
+  await answer({ score: '4' });
+  await page.getByRole('link', { name: 'Next item' }).click();
+  await answer({ facts: { hold: '11.6' }, score: '4' });
+  await page.locator('#kept', { hasText: 'Offline: 3 answers wait' }).waitFor();
+  await page.reload();
+  await page.waitForSelector('.scoring');
+  await page.locator('#kept', { hasText: '3 answers wait' }).waitFor();
+  assert.match(await page.title(), /item 4 of 4/, 'goes on where it stopped');
+  await answer({ trial: 2, facts: { hold: '13' }, score: '4' });
+  await page.getByRole('link', { name: 'Next item' }).click();
+  await page.waitForFunction(() => document.title.includes('case 2 of 3'));
+  await answer({ trial: 2, facts: { sit_hands: 'before' }, score: '3' });
+  await page.locator('#kept', { hasText: 'Offline: 5 answers wait' }).waitFor();
+  await context.setOffline(false);
+  await page.locator('#kept', { hasText: 'Everything is saved.' }).waitFor({ timeout: 30000 });
+  await page.waitForSelector('.reason');
+  const answers = await answersOf(page, sitting);
+  assert.deepEqual(answers.map(one => [one.case, one.item, one.revision]),
+    [['pb-lark', '1', 1], ['pb-lark', '2', 1], ['pb-lark', '6', 1], ['pb-lark', '9', 1], ['pb-otter', '2', 1]]);
+  const left = await page.evaluate(() => new Promise(resolve => {
+    const request = indexedDB.open('evenhand-grey-seal');
+    request.onsuccess = () => {
+      const all = request.result.transaction('answers').objectStore('answers').count();
+      all.onsuccess = () => resolve(all.result);
+    };
+  }));
+  assert.equal(left, 0, 'nothing of it stays in the queue');
+  assert.deepEqual(page.faults, []);
+  await context.close();
+});
+
+test('what the service worker keeps holds no reason and no key', async () => {
+  const page = await open(browser, site);
+  await join(page, site, 'brown-hare');
+  await begin(page, first);
+  await page.waitForFunction(() => navigator.serviceWorker?.controller);
+  await page.reload();
+  await page.waitForSelector('.scoring');
+  await fill(page, { score: '3' });
+  await save(page);
+  await page.waitForSelector('.reason');
+  const kept = await page.evaluate(async () => {
+    const all = [];
+    for (const name of await caches.keys())
+      for (const request of await (await caches.open(name)).keys()) {
+        const path = new URL(request.url).pathname;
+        if (!path.startsWith('/a/')) all.push([path, await (await caches.match(request)).text()]);
+      }
+    return all;
+  });
+  assert.ok(kept.some(([path]) => path.includes('/cases/')), 'cases are kept');
+  for (const [path, text] of kept) {
+    assert.doesNotMatch(path, /feedback|summary/);
+    if (path.includes('/cases/')) assert.doesNotMatch(text, /"(key|observed|reason)"/, path);
+  }
+  await page.context().close();
+});
+
+test('another rater on the same device sends nothing of the first', async () => {
+  const page = await open(browser, site);
+  const context = page.context();
+  await join(page, site, 'red-vole');
+  const sitting = await begin(page, first);
+  await page.waitForFunction(() => navigator.serviceWorker?.controller);
+  // The session ends elsewhere; the answer that follows cannot be sent.
+  await context.clearCookies();
+  await fill(page, { score: '4' });
+  await save(page);
+  await page.locator('#kept', { hasText: 'Signed out: 1 answer waits' }).waitFor();
+
+  const puts = [];
+  page.on('request', request => { if (request.method() === 'PUT') puts.push(request.url()); });
+  await join(page, site, 'blue-newt');
+  await page.locator('#kept', { hasText: 'Everything is saved.' }).waitFor();
+  await page.waitForTimeout(1500);
+  assert.deepEqual(puts, [], 'nothing is sent as another rater');
+  await page.goto('/account');
+  await page.getByRole('button', { name: 'Sign out', exact: true }).click();
+  await page.waitForURL(address => address.pathname === '/');
+
+  await signIn(page, 'red-vole');
+  await page.waitForSelector('.cards');
+  await page.locator('#kept', { hasText: 'Everything is saved.' }).waitFor();
+  await page.waitForFunction(async where => (await (await fetch(where)).json()).answers.length === 1,
+    `/api${sitting.replace('sitting', 'sittings')}`);
+  assert.equal(puts.length, 1);
+  await context.close();
+});
