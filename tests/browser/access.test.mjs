@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 import { Site, passphrase } from './site.mjs';
-import { axe, begin, fill, join, launch, open, save, shot, signIn, toItem } from './browser.mjs';
+import { answerRest, axe, begin, fill, join, launch, open, save, shot, signIn, toItem } from './browser.mjs';
 
 let site, browser, sitting, done;
 
@@ -17,12 +17,17 @@ before(async () => {
   await fill(page, { score: '3' });
   await save(page);
   await page.waitForSelector('.reason');
-  // A second sitting, handed in with one answer, for the summary and the learning curve.
+  // A second sitting, handed in, for the summary and the learning curve.
   done = await begin(page, 'Demonstration of a skills check');
   await fill(page, { score: '2' });
   await save(page);
   await page.waitForFunction(() => document.title.includes('item 2 of 7'));
-  await page.getByRole('button', { name: 'To handing in' }).click();
+  await page.locator('#kept', { hasText: 'Everything is saved.' }).waitFor();
+  await answerRest(page, done);
+  await page.reload();
+  await page.waitForSelector('.scoring');
+  await page.getByRole('button', { name: 'Hand in', exact: true }).click();
+  await page.locator('h1', { hasText: 'Hand in' }).waitFor();
   await page.getByRole('button', { name: 'Hand in', exact: true }).click();
   await page.waitForURL('**/summary');
   await page.context().close();

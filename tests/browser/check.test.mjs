@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 import { Site } from './site.mjs';
-import { begin, fill, join, launch, open, save, shot } from './browser.mjs';
+import { answerRest, begin, fill, join, launch, open, save, shot } from './browser.mjs';
 
 let site, browser;
 
@@ -53,7 +53,13 @@ test('a skills check shows no reason until it is handed in, takes changes until 
   await page.locator('h1', { hasText: 'Hand in' }).waitFor();
   assert.match(await page.locator('.lead').textContent(), /111 items are still open/);
   assert.equal(await page.locator('.open-items li').count(), 111);
-  await shot(page, 'hand-in-wide');
+  assert.equal(await page.getByRole('button', { name: 'Hand in', exact: true }).count(), 0);
+  await shot(page, 'hand-in-open-wide');
+  assert.equal(await answerRest(page, sitting), 111);
+  await page.reload();
+  await page.waitForSelector('.scoring');
+  await page.getByRole('button', { name: 'Hand in', exact: true }).click();
+  await page.locator('h1', { hasText: 'Hand in' }).waitFor();
   await page.getByRole('button', { name: 'Hand in', exact: true }).click();
   await page.waitForURL('**/summary');
   await page.waitForSelector('.figures');

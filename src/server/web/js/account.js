@@ -50,8 +50,8 @@ async function listSessions(place) {
   await attempt(place, async () => {
     const sessions = /** @type {any[]} */ (await get('/api/sessions'));
     show(place, table('Where you are signed in', ['Since', 'Last used', 'End'], sessions.map(one => [
-      dateTime(one.made ?? one.begun ?? one.since), dateTime(one.last_seen ?? one.used),
-      one.current || one.own ? 'this device' : h('button', {type: 'button', class: 'quiet', onclick: () => attempt(place, async () => {
+      dateTime(one.begun), dateTime(one.seen),
+      one.this ? 'this device' : h('button', {type: 'button', class: 'quiet', onclick: () => attempt(place, async () => {
         await send('DELETE', `/api/sessions/${part(one.id)}`);
         await listSessions(place);
       })}, 'End', h('span', {class: 'unseen'}, ' this session'))])));

@@ -71,7 +71,7 @@ function warnBeforeEnd(ends) {
       h('button', {type: 'button', onclick: async () => {
         const me = await get('/api/me').catch(() => null);
         notice.remove();
-        if (me) warnBeforeEnd(me.ends);
+        if (me) warnBeforeEnd(me.ends ?? new Date(Date.now() + 2 * 3600000).toISOString());
         else location.assign('/sign-in?next=' + encodeURIComponent(location.pathname + location.hash));
       }}, 'Stay signed in'));
     byId('main').prepend(notice);
@@ -105,5 +105,6 @@ outbox.then(box => {
   sayWhatWaits(box);
   box.addEventListener('change', () => sayWhatWaits(box));
 });
-me.then(known => warnBeforeEnd(known?.ends));
+// Staff sessions end two hours after the last request, those of students after a day: nobody need be told a day ahead.
+me.then(known => warnBeforeEnd(known?.ends ?? (known && role !== 'student' ? new Date(Date.now() + 2 * 3600000).toISOString() : undefined)));
 keepForOffline();

@@ -34,6 +34,8 @@ class Desk {
     for (const answer of sitting.answers) this.answers.set(`${answer.case}/${answer.item}`, answer);
     /** @type {{trials: Trials, form: ObservationForm | null, pad: ScorePad | null} | null} */
     this.open = null;
+    /** Counts what was asked to be shown: only the latest is. */
+    this.turn = 0;
     /** @type {Map<string, string>} what the site said against an answer, by "case/item" */
     this.faults = new Map();
   }
@@ -129,6 +131,7 @@ class Desk {
 
   /** @param {boolean} focus */
   async show(focus) {
+    const turn = ++this.turn;
     this.index = this.fromAddress();
     this.open?.trials.destroy();
     this.open = null;
@@ -144,7 +147,8 @@ class Desk {
         h('p', {}, h('button', {type: 'button', onclick: () => this.show(true)}, 'Try again')));
       return;
     }
-    if (step !== this.sitting.steps[this.index]) return;
+    const figure = await poses();
+    if (turn !== this.turn) return;
     const caseItem = known.items.find(one => one.id === step.item) ?? {id: step.item, not_given: null, trials: []};
     const where = `Case ${step.case_number} of ${step.cases} - item ${step.item_number} of ${step.items}`;
     document.title = `${item.name}, item ${step.item_number} of ${step.items}, case ${step.case_number} of ${step.cases} - evenhand`;
@@ -155,7 +159,7 @@ class Desk {
       h('div', {class: 'desk'}, left, right), this.children(step));
     left.append(childCard(known));
     left.append(h('h2', {class: 'unseen'}, 'Trials'));
-    const trials = new Trials(left, caseItem.trials, {poses: await poses(), practice: this.practice, announce, item: item.id,
+    const trials = new Trials(left, caseItem.trials, {poses: figure, practice: this.practice, announce, item: item.id,
       watches: item.observe.filter(name => this.instrument.observations[name]?.kind === 'duration').length});
     if (!caseItem.trials.length)
       left.append(h('p', {class: 'notice'}, caseItem.not_given ? `Not given: ${caseItem.not_given}` : 'This item was not given.'));
@@ -444,12 +448,14 @@ class Desk {
     document.title = 'Hand in - evenhand';
     show(content, title,
       h('p', {class: 'lead'}, missing.length
-        ? `${count(missing.length, 'item is', 'items are')} still open. What is open when you hand in counts as not scored.`
+        ? `${count(missing.length, 'item is', 'items are')} still open. Score them, or say why there is no level to give; then hand in.`
         : 'Every item is scored. You may still go back and change any of them.'),
-      missing.length ? h('ul', {class: 'open-items'}, missing.map(({step, at}) => h('li', {}, h('a', {href: this.address(at)},
-        `Case ${step.case_number}, item ${step.item}: ${this.instrument.items.find(i => i.id === step.item)?.name ?? ''}`)))) : null,
+      missing.length ? h('ul', {class: 'open-items'}, missing.map(({step, at}) => {
+        const words = `Case ${step.case_number}, item ${step.item}: ${this.instrument.items.find(i => i.id === step.item)?.name ?? ''}`;
+        return h('li', {}, this.mayOpen(step) ? h('a', {href: this.address(at), onclick: () => setTimeout(() => this.show(true))}, words) : words);
+      })) : null,
       h('p', {}, 'After handing in nothing can be changed.', this.sitting.mode === 'skills-check' ? ' The reasons are shown then.' : ' The reasons are shown when the round closes.'),
-      h('p', {class: 'actions'}, h('button', {type: 'button', onclick: () => this.finish()}, 'Hand in'),
+      h('p', {class: 'actions'}, missing.length ? null : h('button', {type: 'button', onclick: () => this.finish()}, 'Hand in'),
         h('a', {class: 'button quiet', href: this.address(this.index), onclick: () => setTimeout(() => this.show(true))}, 'Back to the items')));
     title.focus();
   }

@@ -47,10 +47,12 @@ async function start() {
         watch.n ? `${count(watch.n, 'reading')}${watch.sd === null ? '' : `, spread ${watch.sd.toFixed(2)} s`}` : 'no readings'),
       summary.sureness.right !== null || summary.sureness.wrong !== null
         ? figure('How sure', `${percent(summary.sureness.right)} / ${percent(summary.sureness.wrong)}`, 'when right / when wrong') : null),
+    summary.caution ? h('p', {class: 'hint'}, summary.caution) : null,
     h('ul', {},
       summary.across_limit ? h('li', {}, `${count(summary.across_limit, 'miss', 'misses')} across a limit so near that watch or ruler may tell either way.`) : null,
       summary.abstained ? h('li', {}, `${count(summary.abstained, 'item')} where the key is a level and you gave none.`) : null,
       summary.unscored ? h('li', {}, `${count(summary.unscored, 'item')} without a level to give, ${summary.unscored_right} recognized as such.`) : null,
+      summary.coarse ? h('li', {}, `${count(summary.coarse, 'reading')} on a device whose clock is too coarse; not in the stopwatch figures.`) : null,
       summary.described ? h('li', {}, `${count(summary.described, 'trial')} taken in the described form; not in the stopwatch figures.`) : null),
     h('div', {class: 'two'},
       h('section', {}, h('h2', {}, 'To work on'), summary.work_on.length

@@ -55,7 +55,7 @@ export interface Feedback {
 }
 export interface Summary {
   scored: number; right: number; share: number | null; lower: number | null; upper: number | null;
-  abstained: number; across_limit: number; unscored: number; unscored_right: number; mean_error: number | null;
+  caution?: string | null; coarse?: number; abstained: number; across_limit: number; unscored: number; unscored_right: number; mean_error: number | null;
   watch: { n: number; mean: number | null; sd: number | null }; described: number;
   work_on: { item: string; name: string; missed: number }[]; slips: { kind: string; words: string; n: number }[];
   sureness: { right: number | null; wrong: number | null }; next: { title: string; why: string } | null;
