@@ -69,29 +69,13 @@ Answer answer_in(const Run& row) {
   return answer;
 }
 
-std::vector<scores::Note> observations_of(Db& db, std::int64_t answer) {
-  std::vector<scores::Note> notes;
-  Run run(db, "SELECT name, value FROM answer_observation WHERE answer = ? ORDER BY place", answer);
-  while (run.next()) notes.push_back({run.text(0), run.text(1)});
-  return notes;
-}
-
-std::vector<Reading> readings_of(Db& db, std::int64_t answer) {
-  std::vector<Reading> readings;
-  Run run(
-      db,
-      "SELECT trial, seconds, form, started, stopped, sound FROM answer_reading WHERE answer = ? ORDER BY "
-      "place",
-      answer);
-  while (run.next()) {
-    Reading reading{static_cast<std::uint32_t>(run.number(0)), run.real(1)};
-    if (run.text(2) == word(Form::described)) reading.form = Form::described;
-    reading.start = run.real_if_any(3);
-    reading.stop = run.real_if_any(4);
-    reading.sound = run.number(5) == 1;
-    readings.push_back(reading);
-  }
-  return readings;
+Reading reading_in(const Run& row) {
+  Reading reading{static_cast<std::uint32_t>(row.number(1)), row.real(2)};
+  if (row.text(3) == word(Form::described)) reading.form = Form::described;
+  reading.start = row.real_if_any(4);
+  reading.stop = row.real_if_any(5);
+  reading.sound = row.number(6) == 1;
+  return reading;
 }
 
 void insert(Db& db, std::int64_t answer, std::size_t place, const Reading& reading) {
@@ -120,19 +104,35 @@ void insert(Db& db, std::int64_t sitting, const Answer& answer) {
   for (std::size_t i = 0; i < answer.stopwatch.size(); ++i) insert(db, number, i, answer.stopwatch[i]);
 }
 
+// Three queries however many answers there are: a sitting is read for every answer that is given in it.
 template <class... Values>
 std::vector<Answer> answers_where(Db& db, const std::string& condition, const Values&... values) {
-  std::vector<Answer> answers;
-  Run run(
+  Run answer(
       db,
-      "SELECT number, case_id, item, revision, case_fingerprint, trial, status, value, sureness, answered_at "
-      "FROM answer WHERE " +
-          condition + " ORDER BY number",
+      "SELECT a.number, a.case_id, a.item, a.revision, a.case_fingerprint, a.trial, a.status, a.value, "
+      "a.sureness, a.answered_at FROM answer a WHERE " +
+          condition + " ORDER BY a.number",
       values...);
-  while (run.next()) {
-    answers.push_back(answer_in(run));
-    answers.back().observations = observations_of(db, run.number(0));
-    answers.back().stopwatch = readings_of(db, run.number(0));
+  Run note(db,
+           "SELECT o.answer, o.name, o.value FROM answer a JOIN answer_observation o ON o.answer = a.number "
+           "WHERE " +
+               condition + " ORDER BY o.answer, o.place",
+           values...);
+  Run reading(db,
+              "SELECT r.answer, r.trial, r.seconds, r.form, r.started, r.stopped, r.sound FROM answer a JOIN "
+              "answer_reading r ON r.answer = a.number WHERE " +
+                  condition + " ORDER BY r.answer, r.place",
+              values...);
+  std::vector<Answer> answers;
+  bool more_notes = note.next();
+  bool more_readings = reading.next();
+  while (answer.next()) {
+    const std::int64_t number = answer.number(0);
+    answers.push_back(answer_in(answer));
+    for (; more_notes && note.number(0) == number; more_notes = note.next())
+      answers.back().observations.push_back({note.text(1), note.text(2)});
+    for (; more_readings && reading.number(0) == number; more_readings = reading.next())
+      answers.back().stopwatch.push_back(reading_in(reading));
   }
   return answers;
 }
@@ -189,7 +189,7 @@ Result<void> check_answer(const SittingId& sitting, const Answer& answer) {
 Result<void> append(Db& db, const SittingId& id, const Answer& answer) {
   const auto known = find_sitting(db, id);
   if (!known) return fail(Errc::not_found, "there is no sitting {}", id.text());
-  const auto earlier = answers_where(db, "sitting = ? AND case_id = ? AND item = ?", known->number,
+  const auto earlier = answers_where(db, "a.sitting = ? AND a.case_id = ? AND a.item = ?", known->number,
                                      answer.scored_case.text(), answer.item.text());
   for (const Answer& other : earlier) {
     if (other.revision != answer.revision) continue;
@@ -212,7 +212,7 @@ Result<void> append(Db& db, const SittingId& id, const Answer& answer) {
 }
 
 std::vector<Answer> all_revisions(Db& db, std::int64_t sitting) {
-  return answers_where(db, "sitting = ?", sitting);
+  return answers_where(db, "a.sitting = ?", sitting);
 }
 
 std::vector<Answer> in_force(std::vector<Answer> revisions) {

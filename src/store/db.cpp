@@ -1,6 +1,8 @@
 #include "store/db.hpp"
 
+#include <cstdint>
 #include <filesystem>
+#include <thread>
 
 #include <sqlite3.h>
 
@@ -20,6 +22,14 @@ SQLite::Database connect(const std::string& path, bool create) {
   // never opened by other means than SQLite, as closing it again would drop the locks of this process.
   if (fresh) fs::permissions(path, fs::perms::owner_read | fs::perms::owner_write, ignored);
   return connection;
+}
+
+// SQLite's own wait looks ever less often, up to 100 ms apart, and so may never meet the moment between two
+// transactions of a program that writes without a pause.
+int wait_a_little(void* milliseconds, int looked) {
+  if (looked >= reinterpret_cast<std::intptr_t>(milliseconds)) return 0;
+  std::this_thread::sleep_for(std::chrono::milliseconds(1));
+  return 1;
 }
 
 }  // namespace
@@ -62,7 +72,9 @@ Db::Db(const std::string& path, bool create, std::chrono::milliseconds wait)
   // SQLite opens a file that may not be written for reading, without a word.
   if (sqlite3_db_readonly(connection_.getHandle(), "main") == 1)
     throw Unavailable(fmt::format("{}: may not be written", path));
-  connection_.setBusyTimeout(static_cast<int>(wait.count()));
+  // As a number: this object may move.
+  sqlite3_busy_handler(connection_.getHandle(), wait_a_little,
+                       reinterpret_cast<void*>(static_cast<std::intptr_t>(wait.count())));
   exec(
       "PRAGMA foreign_keys = ON; PRAGMA trusted_schema = OFF; PRAGMA synchronous = FULL; "
       "PRAGMA secure_delete = ON;");

@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <csignal>
 #include <thread>
 #include <vector>
@@ -105,6 +106,75 @@ TEST_CASE("programs that write to one store at the same time lose nothing") {
                                                 .scores = writers + 1,
                                                 .imports = writers});
   CHECK(store.check().empty());
+}
+
+TEST_CASE("programs that write batches to one store at the same time lose nothing that was acknowledged") {
+  const Folder folder;
+  const std::string path = folder / "a.db";
+  constexpr int writers = 3;
+  constexpr unsigned per_batch = 10;
+  constexpr unsigned wanted = 200;  // of each, before one of them is killed
+  {
+    open_store(path);
+  }
+  int pipe[2];
+  REQUIRE(::pipe(pipe) == 0);
+  struct Heard {
+    int writer;
+    unsigned answers;
+  };
+  std::vector<pid_t> children;
+  for (int w = 0; w < writers; ++w)
+    children.push_back(in_child([&] {
+      const std::string name = fmt::format("rater-{}", w);
+      const SittingId sitting("s-" + name);
+      auto store = open_store(path);
+      if (!store.begin_sitting(sitting_of(name, sitting.text()))) return 1;
+      for (unsigned n = 0;;) {
+        bool all = true;
+        store.together([&] {
+          for (unsigned i = 0; i < per_batch; ++i)
+            all = all && store.append_answer(sitting, answer_of(std::to_string(++n), "4"));
+        });
+        if (!all) return 2;
+        const Heard heard{w, n};
+        if (::write(pipe[1], &heard, sizeof heard) != sizeof heard) return 3;
+      }
+    }));
+  ::close(pipe[1]);
+  std::vector<unsigned> acknowledged(writers);
+  const auto listen = [&] {
+    Heard heard{};
+    if (::read(pipe[0], &heard, sizeof heard) != sizeof heard) return false;
+    acknowledged[static_cast<std::size_t>(heard.writer)] = heard.answers;
+    return true;
+  };
+  const auto least = [&] { return *std::min_element(acknowledged.begin(), acknowledged.end()); };
+  while (least() < wanted) REQUIRE(listen());
+  // One is killed in mid-batch; the others go on as if it had never been.
+  ::kill(children[0], SIGKILL);
+  CHECK(exit_of(children[0]) == -1);
+  for (const unsigned goal = least() + wanted; acknowledged[1] < goal || acknowledged[2] < goal;)
+    REQUIRE(listen());
+  for (const pid_t child : {children[1], children[2]}) {
+    ::kill(child, SIGKILL);
+    CHECK(exit_of(child) == -1);
+  }
+  while (listen()) {
+  }
+  ::close(pipe[0]);
+
+  auto store = open_store(path, store::OpenMode::existing);
+  CHECK(store.check().empty());
+  for (int w = 0; w < writers; ++w) {
+    const auto answers = store.answers(SittingId(fmt::format("s-rater-{}", w))).value();
+    const auto heard = acknowledged[static_cast<std::size_t>(w)];
+    CHECK(answers.size() >= heard);
+    CHECK(answers.size() <= heard + per_batch);  // the batch that was stored but not yet told
+    CHECK(answers.size() % per_batch == 0);      // a batch is there whole or not at all
+    for (std::size_t i = 0; i < answers.size(); ++i)
+      CHECK(answers[i] == answer_of(std::to_string(i + 1), "4"));
+  }
 }
 
 TEST_CASE("two programs that revise one answer: one is told of the other") {
