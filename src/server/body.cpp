@@ -12,6 +12,7 @@ using Json = nlohmann::json;
 class Look : public nlohmann::json_sax<Json> {
  public:
   std::string fault;
+  bool is_object = false;
 
   bool null() override { return true; }
   bool boolean(bool) override { return true; }
@@ -20,7 +21,10 @@ class Look : public nlohmann::json_sax<Json> {
   bool number_float(number_float_t, const string_t&) override { return true; }
   bool string(string_t&) override { return true; }
   bool binary(binary_t&) override { return false; }
-  bool start_object(std::size_t) override { return deeper(); }
+  bool start_object(std::size_t) override {
+    if (names_.empty()) is_object = true;
+    return deeper();
+  }
   bool start_array(std::size_t) override { return deeper(); }
   bool end_object() override { return shallower(); }
   bool end_array() override { return shallower(); }
@@ -51,13 +55,17 @@ class Look : public nlohmann::json_sax<Json> {
 
 }  // namespace
 
-Result<Json> read_body(const Request& request) {
-  if (request.body.empty()) return Json::object();
+Result<void> check_body(const std::string& body) {
+  if (body.empty()) return {};
   Look look;
-  if (!Json::sax_parse(request.body, &look)) return fail(Errc::invalid, "{}", look.fault);
-  auto body = Json::parse(request.body);
-  if (!body.is_object()) return fail(Errc::invalid, "the body is no JSON object");
-  return body;
+  if (!Json::sax_parse(body, &look)) return fail(Errc::invalid, "{}", look.fault);
+  if (!look.is_object) return fail(Errc::invalid, "the body is no JSON object");
+  return {};
+}
+
+Result<Json> read_body(const Request& request) {
+  if (auto good = check_body(request.body); !good) return tl::unexpected(good.error());
+  return request.body.empty() ? Json::object() : Json::parse(request.body);
 }
 
 Result<std::string> text_in(const Json& body, std::string_view name, std::size_t longest) {

@@ -300,8 +300,6 @@ asio::awaitable<bool> Net::State::one_request(Stream& stream, beast::flat_buffer
     co_await http::async_read(stream, buffer, parser, asio::redirect_error(asio::use_awaitable, error));
     if (error == http::error::body_limit)
       refused = 413;
-    else if (error == beast::error::timeout)
-      refused = 408;
     else if (error && error.category() == make_error_code(http::error::bad_method).category())
       refused = 400;
     else if (error)

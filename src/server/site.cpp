@@ -8,9 +8,11 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "server/body.hpp"
 #include "server/compress.hpp"
 #include "server/routes.hpp"
 #include "server/secrets.hpp"
+#include "store/tickets.hpp"
 #include "store/unavailable.hpp"
 
 namespace evenhand::server {
@@ -19,6 +21,8 @@ namespace {
 constexpr std::string_view asset_folder = "/a/";
 constexpr std::size_t worth_compressing = 1024;
 constexpr std::chrono::seconds come_again{2};
+constexpr std::chrono::hours tidy_every{1};
+constexpr std::chrono::hours used_codes_kept{24};
 
 bool is_data(const Request& request) {
   return request.path.starts_with("/api/") || request.path == "/health";
@@ -111,6 +115,8 @@ void Site::answer(const std::shared_ptr<Request>& request, Done done) {
     }
     const Route& route = *found.route;
     request->pattern = route.pattern;
+    if (auto good = check_body(request->body); !good)
+      return done(refusal(400, "malformed", good.error().message));
     request->params = std::move(found.params);
     visit(
         request, route,
@@ -139,11 +145,25 @@ void Site::visit(const std::shared_ptr<Request>& request, const Route& route, De
 Outcome Site::visit_now(const Request& request, const Route& route, const Deed& deed, store::Store& store) {
   Visit visit{
       .store = store, .library = library_, .who = std::nullopt, .now = settings_.clock(), .random = random_};
+  if (visit.now - tidied_ >= tidy_every) tidy(visit.now);
   visit.who = who_is(token_in(request, accounts_), store, visit.now);
   if (route.access != Access::anyone && !visit.who) return refusal(401, "sign-in", "Sign in first.");
   if (route.access == Access::instructor && visit.who->role == Role::student)
     return refusal(403, "not-yours", "This is for instructors.");
   return deed(visit);
+}
+
+void Site::tidy(base::Time now) {
+  tidied_ = now;
+  // A visit of its own: what it does stays done when the one that led here is refused.
+  desk_.put(
+      {.visit = [now](store::Store& store) -> Outcome {
+         store::purge_sessions(store, now - student_span.whole, now - student_span.idle);
+         store::purge_tickets(store, now - used_codes_kept);
+         return json("{}");
+       },
+       .done = [](const Outcome&) {},
+       .failed = [this](const std::exception_ptr& failed) -> Outcome { return failure(Request(), failed); }});
 }
 
 void Site::go_on(const std::shared_ptr<Request>& request, const Route& route, Outcome outcome, Done done) {
@@ -215,7 +235,6 @@ Response Site::finish(const Request& request, Response response) {
 
 Response Site::refuse(const Request& request, unsigned status) {
   std::string_view code = "malformed", says = "The request could not be read.";
-  if (status == 408) code = "slow", says = "The request took too long.";
   if (status == 413) code = "too-big", says = "That is more than may be sent here.";
   if (status == 431) code = "too-big", says = "The request's headers are too long.";
   return finish(request, refusal(status, code, says));

@@ -56,6 +56,7 @@ class Site {
   using Deed = std::function<Outcome(Visit&)>;
   void visit(const std::shared_ptr<Request>& request, const Route& route, Deed deed, Done done);
   Outcome visit_now(const Request& request, const Route& route, const Deed& deed, store::Store& store);
+  void tidy(base::Time now);
   void go_on(const std::shared_ptr<Request>& request, const Route& route, Outcome outcome, Done done);
   Response failure(const Request& request, const std::exception_ptr& failed) const;
   void note(const Request& request, const Response& response) const;
@@ -67,6 +68,7 @@ class Site {
   Accounts accounts_;
   const Router router_;
   base::Random random_;  // of the desk's thread
+  base::Time tidied_{};  // of the desk's thread
   Pool pool_;
   Desk desk_;
 };

@@ -85,7 +85,9 @@ Result<server::Assets> assets_of(const Options& options) {
 void say_where(const Options& options, const server::Reach& reach, std::uint16_t port,
                const std::optional<std::string>& setup, Console& console) {
   const auto address = address_of(options, reach, port);
-  console.out << "Serving " << address << "/\n";
+  console.out << "Serving " << address << '/';
+  if (!reach.origin.empty()) console.out << " at " << options.bind << " port " << port;
+  console.out << '\n';
   if (setup)
     console.out
         << "Nobody looks after this site yet. Open this once, within a day, to become the first instructor:\n"

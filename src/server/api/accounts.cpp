@@ -93,7 +93,7 @@ Step set_up(const Request& request, Visit& visit, Accounts& accounts) {
   if (const auto wait = accounts.limits.take("setup " + network_of(request.peer), setups, visit.now))
     return too_many(*wait);
   const auto body = read_body(request);
-  if (!body) return refusal(400, "malformed", body.error().message);
+  if (!body) return refusal(body.error());
   const auto token = text_in(*body, "token");
   if (!token) return refusal(token.error());
   const auto wanted = read_new_credentials(*body);
@@ -145,7 +145,7 @@ Step begin_to_join(const Request& request, Visit& visit, Accounts& accounts) {
     return too_many(*wait);
   if (auto refused = too_many_wrong(request, visit, accounts)) return std::move(*refused);
   const auto body = read_body(request);
-  if (!body) return refusal(400, "malformed", body.error().message);
+  if (!body) return refusal(body.error());
   const auto typed = text_in(*body, "code");
   if (!typed) return refusal(typed.error());
   const auto code = read_code(*typed);
@@ -164,7 +164,7 @@ Step begin_to_join(const Request& request, Visit& visit, Accounts& accounts) {
 Response join_too(const Request& request, Visit& visit, Accounts& accounts) {
   if (auto refused = too_many_wrong(request, visit, accounts)) return std::move(*refused);
   const auto body = read_body(request);
-  if (!body) return refusal(400, "malformed", body.error().message);
+  if (!body) return refusal(body.error());
   const auto typed = text_in(*body, "code");
   if (!typed) return refusal(typed.error());
   const auto code = read_code(*typed);
@@ -213,7 +213,7 @@ Response sign_in(const Request& request, Visit& visit, const Accounts& accounts,
 
 Step begin_to_sign_in(const Request& request, Visit& visit, Accounts& accounts) {
   const auto body = read_body(request);
-  if (!body) return refusal(400, "malformed", body.error().message);
+  if (!body) return refusal(body.error());
   const auto typed = text_in(*body, "rater");
   if (!typed) return refusal(typed.error());
   const auto passphrase = text_in(*body, "passphrase", longest_text);
@@ -258,7 +258,7 @@ Step begin_to_change_passphrase(const Request& request, Visit& visit, Accounts& 
   const RaterId rater = visit.who->rater;
   if (auto refused = too_many_sign_ins(request, visit, accounts, rater.text())) return std::move(*refused);
   const auto body = read_body(request);
-  if (!body) return refusal(400, "malformed", body.error().message);
+  if (!body) return refusal(body.error());
   const auto old = text_in(*body, "old", longest_text);
   if (!old) return refusal(old.error());
   const auto wanted = text_in(*body, "new", longest_text);
@@ -291,7 +291,7 @@ Response reset(const Request& request, Visit& visit, const Accounts& accounts, c
 
 Step begin_to_reset(const Request& request, Visit& visit, Accounts& accounts) {
   const auto body = read_body(request);
-  if (!body) return refusal(400, "malformed", body.error().message);
+  if (!body) return refusal(body.error());
   const auto typed = text_in(*body, "code");
   if (!typed) return refusal(typed.error());
   const auto wanted = read_new_credentials(*body);

@@ -80,7 +80,7 @@ Result<void> with_new_code(Try attempt) {
 
 Response add_group(const Request& request, Visit& visit) {
   const auto body = read_body(request);
-  if (!body) return refusal(400, "malformed", body.error().message);
+  if (!body) return refusal(body.error());
   const auto title = text_in(*body, "title");
   if (!title) return refusal(title.error());
   const auto seats = seats_in(*body);
@@ -116,7 +116,7 @@ Response renew_code(const Request& request, Visit& visit) {
   const auto group = own_group(request, visit);
   if (!group) return refusal(group.error());
   const auto body = read_body(request);
-  if (!body) return refusal(400, "malformed", body.error().message);
+  if (!body) return refusal(body.error());
   const auto span = span_in(*body);
   if (!span) return refusal(span.error());
   const auto changed = with_new_code([&](const std::string& code) {

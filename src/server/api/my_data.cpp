@@ -137,7 +137,7 @@ Step begin_to_erase(const Request& request, Visit& visit, Accounts& accounts) {
   if (const auto wait = accounts.limits.take("erase " + rater.text(), tries, visit.now))
     return too_many(*wait);
   const auto body = read_body(request);
-  if (!body) return refusal(400, "malformed", body.error().message);
+  if (!body) return refusal(body.error());
   const auto passphrase = text_in(*body, "passphrase", 1024);
   if (!passphrase) return refusal(passphrase.error());
   const auto account = store::account(visit.store, rater);

@@ -1,0 +1,190 @@
+// Every route of the table is tried by who may not: a new one cannot be forgotten.
+
+#include <map>
+#include <set>
+#include <string>
+
+#include <catch2/catch.hpp>
+
+#include "cases/built_in.hpp"
+#include "server/support.hpp"
+
+using namespace evenhand;
+using namespace evenhand::test;
+using server::Access;
+
+namespace {
+
+cases::Library built_in() {
+  document::Faults faults;
+  auto library = cases::read_library(cases::built_in_files(), {}, faults);
+  REQUIRE(faults.empty());
+  return library;
+}
+
+/// Fills the places of a pattern; what no value is given for becomes "x".
+std::string filled(const std::string& pattern, const std::map<std::string, std::string>& values) {
+  std::string path;
+  for (std::size_t i = 0; i < pattern.size(); ++i) {
+    if (pattern[i] != '{') {
+      path += pattern[i];
+      continue;
+    }
+    const auto end = pattern.find('}', i);
+    const auto value = values.find(pattern.substr(i + 1, end - i - 1));
+    path += value == values.end() ? "x" : value->second;
+    i = end;
+  }
+  return path;
+}
+
+bool is_page(const server::Route& route) { return !route.pattern.starts_with("/api/"); }
+
+}  // namespace
+
+TEST_CASE("who is not signed in gets nothing of what needs an account") {
+  House house;
+  std::size_t tried = 0;
+  for (const auto& route : house.site().routes()) {
+    if (route.access == Access::anyone) continue;
+    INFO(route.method << ' ' << route.pattern);
+    ++tried;
+    const auto answer = house.ask(route.method, filled(route.pattern, {}), "{}");
+    CHECK(answer.status == 401);
+    CHECK(answer.code() == "sign-in");
+    // Nor with a cookie that nobody was given.
+    CHECK(house
+              .ask(route.method, filled(route.pattern, {}), "{}",
+                   {{"cookie", "__Host-evenhand=AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA"}})
+              .status == 401);
+  }
+  CHECK(tried >= 20);
+}
+
+TEST_CASE("what anybody may ask for is this, and no more") {
+  House house;
+  std::set<std::string> open;
+  for (const auto& route : house.site().routes())
+    if (route.access == Access::anyone && !is_page(route)) open.insert(route.method + ' ' + route.pattern);
+  CHECK(open == std::set<std::string>{"POST /api/join", "POST /api/reset", "POST /api/setup",
+                                      "POST /api/sign-in", "POST /api/sign-out"});
+}
+
+TEST_CASE("pages that need an account send those who have none to sign in") {
+  House house;
+  for (const auto& route : house.site().routes()) {
+    if (!is_page(route) || route.pattern == "/health" || route.pattern == "/sw.js") continue;
+    INFO(route.pattern);
+    const auto answer = house.ask("GET", filled(route.pattern, {}));
+    if (answer.status == 200) {
+      // Open to all: it names nobody.
+      CHECK(answer.text.find("ines") == std::string::npos);
+      continue;
+    }
+    CHECK(answer.status == 303);
+    CHECK(answer.header("Location").starts_with("/sign-in?next=/"));
+  }
+}
+
+TEST_CASE("a student gets nothing of what is for instructors") {
+  House house;
+  auto ines = instructor(house);
+  const auto group = open_group(ines);
+  auto ann = student(house, group.code, "ann");
+  std::size_t tried = 0;
+  for (const auto& route : house.site().routes()) {
+    if (route.access != Access::instructor) continue;
+    INFO(route.method << ' ' << route.pattern);
+    ++tried;
+    const auto answer = ann.ask(route.method, filled(route.pattern, {{"id", group.id}, {"rater", "ann"}}),
+                                route.method == "GET" ? "" : "{}");
+    CHECK(answer.status == 403);
+    CHECK(answer.code() == "not-yours");
+  }
+  CHECK(tried >= 6);
+}
+
+TEST_CASE("another person's sittings, sessions and groups answer as if there were none") {
+  House house({}, built_in());
+  auto ines = instructor(house);
+  const auto group = open_group(ines);
+  auto ann = student(house, group.code, "ann");
+  auto ben = student(house, group.code, "ben");
+  auto otto = another_instructor(house, "otto");
+  const auto begun = ann.post("/api/sittings", {{"set", "pb-first-steps"}});
+  REQUIRE(begun.status == 201);
+  const std::string sitting = begun.body().at("id");
+  const auto step = ann.get("/api/sittings/" + sitting).body().at("steps")[0];
+  const std::string session = ann.get("/api/sessions").body()[0].at("id");
+
+  std::size_t tried = 0;
+  for (const auto& route : house.site().routes()) {
+    if (is_page(route) || route.pattern.find("{id}") == std::string::npos) continue;
+    if (route.pattern.starts_with("/api/instruments/")) continue;  // everybody's
+    INFO(route.method << ' ' << route.pattern);
+    ++tried;
+    std::map<std::string, std::string> values{
+        {"case", step.at("case")}, {"item", step.at("item")}, {"revision", "1"}, {"rater", "ann"}};
+    Browser* other = &ben;
+    std::string id = sitting;
+    if (route.pattern.starts_with("/api/groups/")) other = &otto, id = group.id;
+    if (route.pattern.starts_with("/api/sessions/")) id = session;
+    const auto ask = [&](Browser& who, const std::string& whose) {
+      values["id"] = whose;
+      // A body that the owner could send.
+      const Json body{{"trial", nullptr},
+                      {"status", "refused"},
+                      {"value", nullptr},
+                      {"observations", Json::object()},
+                      {"stopwatch", Json::array()},
+                      {"sureness", nullptr},
+                      {"at", "2026-09-01T08:00:00Z"}};
+      return who.ask(route.method, filled(route.pattern, values), route.method == "GET" ? "" : body.dump());
+    };
+    const auto answer = ask(*other, id);
+    CHECK(answer.status == 404);
+    // The very same as where nothing ever was.
+    CHECK(answer.text == ask(*other, "019a0000-0000-7000-8000-000000000000").text);
+  }
+  CHECK(tried >= 12);
+  CHECK(ann.get("/api/sittings/" + sitting).body().at("answers").empty());
+  CHECK(ann.get("/api/me").status == 200);
+}
+
+TEST_CASE("every write is refused to other sites, before anything else is looked at") {
+  House house;
+  for (const auto& route : house.site().routes()) {
+    if (route.method == "GET") continue;
+    INFO(route.method << ' ' << route.pattern);
+    const auto path = filled(route.pattern, {});
+    CHECK(house.ask(route.method, path, "{}", {{"sec-fetch-site", "cross-site"}}).status == 403);
+    CHECK(house.ask(route.method, path, "{}", {{"sec-fetch-site", ""}}).status == 403);
+    CHECK(house.ask(route.method, path, "{}", {{"content-type", "text/plain"}}).status == 415);
+  }
+}
+
+TEST_CASE("every write refuses what is no JSON, too deep, or names a thing twice") {
+  House house({}, built_in());
+  auto ines = instructor(house);
+  const auto group = open_group(ines);
+  auto ann = student(house, group.code, "ann");
+  const std::string sitting = ann.post("/api/sittings", {{"set", "pb-first-steps"}}).body().at("id");
+  const auto step = ann.get("/api/sittings/" + sitting).body().at("steps")[0];
+  const std::string deep = R"({"a":)" + std::string(40, '[') + std::string(40, ']') + "}";
+  for (const auto& route : house.site().routes()) {
+    if (route.method == "GET") continue;
+    auto& who = route.access == Access::instructor ? ines : ann;
+    const auto path =
+        filled(route.pattern, {{"id", route.pattern.starts_with("/api/groups") ? group.id : sitting},
+                               {"case", step.at("case")},
+                               {"item", step.at("item")},
+                               {"revision", "1"}});
+    for (const std::string& body : {std::string("{"), std::string("[]"), std::string("{\"a\":\"\xff\"}"),
+                                    deep, std::string(R"({"a":1,"a":2})")}) {
+      INFO(route.method << ' ' << path << ' ' << body.substr(0, 40));
+      const auto answer = who.ask(route.method, path, body);
+      CHECK(answer.status == 400);
+      CHECK(answer.code() == "malformed");
+    }
+  }
+}
