@@ -34,4 +34,6 @@ std::string_view to_string(Share share) {
   return "";
 }
 
+std::string_view to_string(Side side) { return side == Side::left ? "left" : "right"; }
+
 }  // namespace evenhand::cases

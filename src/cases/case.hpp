@@ -18,6 +18,12 @@ struct Speech {
   std::string words;
 };
 
+/// A side of the child's body.
+enum class Side { left, right };
+
+/// As files write it: "left", "right".
+std::string_view to_string(Side side);
+
 /// One moment of a timeline: what begins or happens there. Words are ids of the vocabulary.
 struct Moment {
   double at = 0.0;  ///< seconds from the start of the trial, in tenths
@@ -28,6 +34,7 @@ struct Moment {
   std::optional<Speech> says = {};
   std::string text = {};  ///< what is seen, for the described form; may be empty
   document::Location where = {};
+  std::optional<Side> side = {};  ///< the foot, leg or hand it is about, for who draws it; derives nothing
 };
 
 /// An observed fact: a place in the instrument's observations, and the value as the

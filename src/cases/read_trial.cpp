@@ -50,6 +50,8 @@ class MomentReader {
     moment.events = words("event", WordKind::event);
     if (const auto* says = fields_.mapping("says", Need::optional)) moment.says = speech(*says);
     moment.text = fields_.text("text", Need::optional).value_or("");
+    moment.side =
+        fields_.choice<Side>("side", {{"left", Side::left}, {"right", Side::right}}, Need::optional);
     fields_.finish();
     if (fields_ && moment.poses.empty() && moment.contacts.empty() && moment.helpers.empty() &&
         moment.events.empty() && !moment.says && moment.text.empty() && !any_word_)

@@ -175,18 +175,32 @@ export function drawing(state, viewName) {
   /** @type {{name: string, css: string, attributes: Record<string, string>}[]} */
   const out = [];
   const at = (/** @type {Point} */ p) => project(p, view);
-  const path = (/** @type {Point[]} */ points, /** @type {string} */ css, closed = false) =>
-    out.push({name: 'path', css, attributes: {d: 'M' + points.map((p) => `${n(at(p).x)} ${n(at(p).y)}`).join('L') + (closed ? 'Z' : '')}});
+  const flat = (/** @type {{x: number, y: number}[]} */ points, /** @type {string} */ css, closed = false) =>
+    out.push({name: 'path', css, attributes: {d: 'M' + points.map(({x, y}) => `${n(x)} ${n(y)}`).join('L') + (closed ? 'Z' : '')}});
+  const path = (/** @type {Point[]} */ points, /** @type {string} */ css, closed = false) => flat(points.map(at), css, closed);
   const circle = (/** @type {Point} */ p, /** @type {number} */ radius, /** @type {string} */ css) =>
     out.push({name: 'circle', css, attributes: {cx: n(at(p).x), cy: n(at(p).y), r: n(radius * view.scale)}});
 
-  for (const name of state.scenery) scenery(state.poses.scenery[name], name === 'eraser' ? state.held : null, path);
+  for (const name of state.scenery)
+    if (state.poses.scenery[name].views?.includes(viewName) ?? true) scenery(state.poses.scenery[name], name === 'eraser' ? state.held : null, path);
 
   const order = Object.keys(state.bodies).sort((a, b) => at(state.bodies[a].joints.pelvis).near - at(state.bodies[b].joints.pelvis).near);
   if (order.includes('child')) order.push(...order.splice(order.indexOf('child'), 1));
+  // An adult's arm that comes round the front of the child is drawn over her.
+  const chest = at(between(state.bodies.child.joints.pelvis, state.bodies.child.joints.neck)).near;
+  const round = (/** @type {string} */ name, /** @type {string} */ s) => name !== 'child' && at(state.bodies[name].joints[`${s}-hand`]).near > chest + 3;
   for (const name of order) body(name);
+  for (const name of order) for (const s of ['left', 'right']) if (round(name, s)) arm(name, s, '');
   for (const ring of state.rings) circle(ring.at, 5, 'fig-ring');
   return out;
+
+  /** @param {string} name @param {string} s @param {string} css */
+  function arm(name, s, css) {
+    const {joints: j} = state.bodies[name];
+    const who = name === 'child' ? 'fig-child' : 'fig-adult';
+    path([j[`${s}-shoulder`], j[`${s}-elbow`], j[`${s}-hand`]], `fig-limb fig-arm ${who}${css}`);
+    circle(j[`${s}-hand`], name === 'child' ? 2.6 : 3.4, `fig-hand ${who}${css}`);
+  }
 
   /** @param {string} name */
   function body(name) {
@@ -202,27 +216,39 @@ export function drawing(state, viewName) {
       path([j[`${s}-heel`], j[`${s}-ball`], j[`${s}-knuckle`], j[`${s}-toe`]], `fig-foot ${who}${css}`);
       path([j[`${s}-ankle`], j[`${s}-heel`]], `fig-foot ${who}${css}`);
     };
-    const arm = (/** @type {string} */ s, /** @type {string} */ css) => {
-      path([j[`${s}-shoulder`], j[`${s}-elbow`], j[`${s}-hand`]], `fig-limb fig-arm ${who}${css}`);
-      circle(j[`${s}-hand`], name === 'child' ? 2.6 : 3.4, `fig-hand ${who}${css}`);
-    };
     const legs = leftNear ? ['right', 'left'] : ['left', 'right'];
     const arms = leftArmNear ? ['right', 'left'] : ['left', 'right'];
     // An arm behind the trunk is drawn before it.
     const middle = at(between(j.pelvis, j.neck)).near;
     const behind = (/** @type {string} */ s) => at(j[`${s}-hand`]).near + at(j[`${s}-elbow`]).near < 2 * middle;
-    for (const s of arms) if (behind(s)) arm(s, far(s === 'left', leftArmNear));
+    for (const s of arms) if (behind(s) && !round(name, s)) arm(name, s, far(s === 'left', leftArmNear));
     leg(legs[0], far(legs[0] === 'left', leftNear));
     leg(legs[1], '');
-    const waist = 0.86;
-    const side = (/** @type {string} */ s) => plus(j[`${s}-hip`], plus(j[`${s}-hip`], j.pelvis, -1), waist - 1);
-    path([j['left-shoulder'], j['right-shoulder'], side('right'), plus(side('right'), [0, 0, -3]), plus(side('left'), [0, 0, -3]), side('left')], `fig-trunk ${who}`, true);
+    flat(outline(j, trunk, lengths), `fig-trunk ${who}`, true);
     const front = plus(between(j.pelvis, j.neck, 0.9), trunk.forward, 4.5);
     if (at(front).near > at(between(j.pelvis, j.neck, 0.9)).near - 1)
       path([front, plus(between(j.pelvis, j.neck, 0.35), trunk.forward, 5)], `fig-mark ${who}`);
     path([j.neck, plus(j.head, face.up, -lengths.head)], `fig-limb fig-neck ${who}`);
     head(name, who, lengths.head);
-    for (const s of arms) if (!behind(s)) arm(s, far(s === 'left', leftArmNear));
+    for (const s of arms) if (!behind(s) && !round(name, s)) arm(name, s, far(s === 'left', leftArmNear));
+  }
+
+  /**
+   * The trunk as it is seen: elliptic across, as wide as the turn makes it.
+   * @param {Record<string, Point>} j @param {Body['trunk']} trunk @param {Record<string, number>} lengths
+   */
+  function outline(j, trunk, lengths) {
+    const low = plus(j.pelvis, trunk.up, -2);
+    const broad = Math.abs(at(plus(low, trunk.left)).x - at(low).x) / view.scale, deep = Math.abs(at(plus(low, trunk.forward)).x - at(low).x) / view.scale;
+    const wide = (/** @type {number} */ x, /** @type {number} */ y) => Math.hypot(x * broad, y * deep);
+    const a = at(low), b = at(j.neck);
+    const length = Math.hypot(b.x - a.x, b.y - a.y);
+    const across = length > 2 ? [-(b.y - a.y) / length, (b.x - a.x) / length] : [1, 0];
+    const deepest = 0.2 * lengths.trunk;
+    const top = wide(lengths.shoulders, deepest * 0.8), bottom = wide(lengths.hips, deepest);
+    const corner = (/** @type {{x: number, y: number}} */ from, /** @type {number} */ far) =>
+      ({x: from.x + view.scale * far * across[0], y: from.y + view.scale * far * across[1]});
+    return [corner(b, top), corner(b, -top), corner(a, -bottom), corner(a, bottom)];
   }
 
   /** @param {string} name @param {string} who @param {number} r */
@@ -232,11 +258,15 @@ export function drawing(state, viewName) {
       plus(plus(plus(j.head, face.left, r * left), face.forward, r * forward), face.up, r * up);
     const seen = (/** @type {Point} */ p) => at(p).near > at(j.head).near - 0.1 * r;
     circle(j.head, r, `fig-head ${who}`);
-    // Hair on the back of the head shows which way the face is.
-    const crown = [-0.92, -0.6, 0, 0.6, 0.92].map((x) => on(x, -0.15 - 0.25 * (1 - Math.abs(x)), Math.sqrt(Math.max(1 - x * x, 0)) * 0.95));
-    path(crown, `fig-hair ${who}`);
-    const nape = on(0, -1, 0);
-    if (at(nape).near > at(j.head).near + 0.3 * r) for (const x of [-0.4, 0, 0.4]) path([on(x, -0.9, 0.5), on(x, -0.95, -0.3)], `fig-hair ${who}`);
+    // Hair shows which way the head faces: what of it is on the near side is seen.
+    const hair = (/** @type {number[][]} */ points) => {
+      const places = points.map(([x, y, z]) => on(x, y, z));
+      for (let i = 1; i < places.length; ++i)
+        if (at(between(places[i - 1], places[i])).near > at(j.head).near - 0.15 * r) path([places[i - 1], places[i]], `fig-hair ${who}`);
+    };
+    hair([[0, 0.55, 0.84], [0, 0.2, 0.98], [0, -0.25, 0.97], [0, -0.62, 0.78], [0, -0.88, 0.48], [0, -1, 0.1], [0, -0.96, -0.3]]);
+    hair([[-0.95, -0.1, 0.3], [-0.8, 0.02, 0.6], [-0.45, 0.1, 0.89], [0, 0.15, 0.99], [0.45, 0.1, 0.89], [0.8, 0.02, 0.6], [0.95, -0.1, 0.3]]);
+    for (const x of [-0.5, 0.5]) hair([[x, -0.5, 0.7], [x, -0.82, 0.28], [x, -0.84, -0.2]]);
     const nose = on(0, 1.14, -0.1);
     if (seen(on(0, 1, -0.1))) path([on(0, 0.98, 0.08), nose, on(0, 0.97, -0.18)], `fig-line ${who}`);
     for (const x of [-0.4, 0.4]) {

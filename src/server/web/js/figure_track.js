@@ -173,7 +173,11 @@ class Compiler {
       this.track.rings.push({begin: at + takes[0], end: Math.min(at + takes[1], this.first(part.until ?? [], index)), joint: own ? otherSide(part.ring) : part.ring});
     }
     if (part.holds) this.track.held = Math.min(this.track.held, at);
-    if (part.turns) this.turn(body, at, this.nextPose(index), own ? -part.turns : part.turns, own);
+    if (part.turns) {
+      // A turn that is not said to be done stops half way.
+      const angle = this.turnIsDone(index) ? part.turns : part.turns / 2;
+      this.turn(body, at, this.nextPose(index), own ? -angle : angle, own);
+    }
     if (part.steps) this.steps(body, at, this.nextPose(index), part.steps);
   }
 
@@ -187,6 +191,15 @@ class Compiler {
     for (let i = index + 1; i < this.timeline.length; ++i)
       if (words.some((word) => this.has(this.timeline[i], word))) return this.timeline[i].at;
     return Infinity;
+  }
+
+  /** @param {number} index */
+  turnIsDone(index) {
+    for (let i = index + 1; i < this.timeline.length; ++i) {
+      if (this.has(this.timeline[i], 'turn-done')) return true;
+      if (this.timeline[i].poses?.length) return false;
+    }
+    return false;
   }
 
   /** @param {number} index */
@@ -266,7 +279,7 @@ class Compiler {
     for (const side of ['left', 'right']) {
       const foot = offsets[`${side}-foot`];
       const height = body.stretches[foot + 2];
-      for (const [channel, least] of [[foot, 0.3], [foot + 1, 0.3], [foot + 4, 3], [offsets[`${side}-spin`], 3]])
+      for (const [channel, least] of [[foot, 0.01], [foot + 1, 0.01], [foot + 4, 0.1], [offsets[`${side}-spin`], 0.1]])
         for (const s of body.stretches[channel]) {
           if (Math.abs(s.to - s.from) < least || s.end - s.begin < 1e-6) continue;
           const low = (/** @type {number} */ t) => valueAt(height, body.rest[foot + 2], t) < 0.5;

@@ -9,7 +9,7 @@ import {drawFigure, poseAt} from './figure.js';
 /**
  * @typedef {object} PlayerOptions
  * @property {Moment[]} timeline
- * @property {number} end          the last instant that counts, seconds; the picture goes on a little longer
+ * @property {number} end          when the playback is over, seconds; what the last moment begins is always shown
  * @property {any} poses           what GET /api/poses gives; null: nothing is drawn
  * @property {'front' | 'side' | 'both'} [view]
  * @property {boolean} [captions]  says what is seen, in words, as it happens: practice only
@@ -64,6 +64,7 @@ export class Player extends EventTarget {
     this.rate = 1;
     this.frame = 0;
     this.drawnAt = -1;
+    this.over = Math.max(this.options.end, (this.options.timeline.at(-1)?.at ?? 0) + afterwards);
     const step = clockStep();
     /** Whether the clock of this browser is fine enough for hundredths of a second. */
     this.sound = step > 0 && step < coarsest_clock;
@@ -156,7 +157,7 @@ export class Player extends EventTarget {
     this.show(t);
     if (first && this.mode === 'live') this.dispatchEvent(new CustomEvent('started'));
     this.meet(t);
-    if (t >= this.options.end + afterwards) this.finish();
+    if (t >= this.over) this.finish();
     else this.frame = requestAnimationFrame((later) => this.tick(later));
   }
 
