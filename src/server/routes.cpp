@@ -15,12 +15,15 @@ void add(std::vector<Route>& table, std::vector<Route> more) {
 std::vector<Route> all_routes(Accounts& accounts, const WebFiles& files) {
   std::vector<Route> table;
   add(table, account_routes(accounts));
+  add(table, joining_routes(accounts));
   add(table, my_data_routes(accounts));
   add(table, group_routes(accounts));
   add(table, instrument_routes());
   add(table, set_routes());
   add(table, sitting_routes());
   add(table, feedback_routes());
+  add(table, learn_routes());
+  add(table, progress_routes());
   add(table, page_routes(files));
   return table;
 }

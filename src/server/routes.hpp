@@ -13,6 +13,7 @@ struct Accounts;
 // `all_routes` (routes.cpp): a line each. Pages: see pages.hpp.
 
 std::vector<Route> account_routes(Accounts& accounts);  // api/accounts.cpp
+std::vector<Route> joining_routes(Accounts& accounts);  // api/joining.cpp
 std::vector<Route> my_data_routes(Accounts& accounts);  // api/my_data.cpp
 std::vector<Route> group_routes(Accounts& accounts);    // api/groups.cpp
 std::vector<Route> instrument_routes();                 // api/instruments.cpp

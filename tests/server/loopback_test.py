@@ -372,7 +372,7 @@ class Starting(unittest.TestCase):
             self.assertIn("can be read by anybody", serving.log_text())
 
     def test_what_cannot_be_served_is_said(self):
-        self.assertEqual(self.refused("--bind", "nowhere")[0], 1)
+        self.assertEqual(self.refused("--bind", "nowhere", "--insecure-lan")[0], 1)
         self.assertEqual(self.refused("--certificate", "x.pem")[0], 2)
         code, says = self.refused("--certificate", "/nonexistent.pem", "--key", "/nonexistent.pem")
         self.assertEqual(code, 1)
@@ -493,4 +493,4 @@ class BehindProxy(unittest.TestCase):
 
 
 if __name__ == "__main__":
-    unittest.main(verbosity=2)
+    unittest.main(verbosity=2, warnings="ignore")

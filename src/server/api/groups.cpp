@@ -5,7 +5,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
-#include "server/accounts.hpp"
+#include "server/api/credentials.hpp"
 #include "server/body.hpp"
 #include "server/routes.hpp"
 #include "server/secrets.hpp"
@@ -17,14 +17,12 @@ namespace evenhand::server {
 namespace {
 
 using nlohmann::ordered_json;
-using Step = std::variant<Response, Arithmetic>;
 
 // A code of 40 bits may be guessed at as long as it is good: so not for long.
 constexpr double usual_hours = 4.0, most_hours = 7 * 24.0;
 constexpr std::size_t most_seats = 10'000;
 constexpr std::chrono::hours reset_span{24};
 constexpr Rate resets{60, 10};
-constexpr std::size_t small = 8 * 1024;
 
 ordered_json described(const store::Group& group) {
   const auto time = [](const std::optional<base::Time>& at) {
@@ -46,23 +44,23 @@ Result<store::Group> own_group(const Request& request, Visit& visit) {
 }
 
 /// How long a code is good.
-/// Errors: invalid
-Result<std::chrono::minutes> span_in(const nlohmann::json& body) {
+Reply<std::chrono::minutes> span_in(const nlohmann::json& body) {
   double hours = usual_hours;
   if (const auto given = body.find("hours"); given != body.end() && !given->is_null()) {
-    if (!given->is_number()) return fail(Errc::invalid, "\"hours\" must be a number");
+    if (!given->is_number()) return refuse_field("hours", "The hours must be a number.");
     hours = given->get<double>();
   }
   if (!(hours >= 0.25 && hours <= most_hours))
-    return fail(Errc::invalid, "A code is good for a quarter of an hour to {:.0f} hours.", most_hours);
+    return refuse_field("hours",
+                        fmt::format("A code is good for a quarter of an hour to {:.0f} hours.", most_hours));
   return std::chrono::minutes(static_cast<long>(hours * 60.0));
 }
 
-Result<std::optional<std::size_t>> seats_in(const nlohmann::json& body) {
+Reply<std::optional<std::size_t>> seats_in(const nlohmann::json& body) {
   const auto given = body.find("seats");
   if (given == body.end() || given->is_null()) return std::nullopt;
   if (!given->is_number_unsigned() || *given < 1 || *given > most_seats)
-    return fail(Errc::invalid, "\"seats\" must be a whole number from 1 to {}", most_seats);
+    return refuse_field("seats", fmt::format("The seats must be a whole number from 1 to {}.", most_seats));
   return given->get<std::size_t>();
 }
 
@@ -81,12 +79,12 @@ Result<void> with_new_code(Try attempt) {
 Response add_group(const Request& request, Visit& visit) {
   const auto body = read_body(request);
   if (!body) return refusal(body.error());
-  const auto title = text_in(*body, "title");
-  if (!title) return refusal(title.error());
+  const auto title = field_in(*body, "title");
+  if (!title) return title.error();
   const auto seats = seats_in(*body);
-  if (!seats) return refusal(seats.error());
+  if (!seats) return seats.error();
   const auto span = span_in(*body);
-  if (!span) return refusal(span.error());
+  if (!span) return span.error();
   store::Group group{.id = GroupId(store::new_uuid(visit.now, visit.random)),
                      .title = *title,
                      .owner = visit.who->rater,
@@ -118,7 +116,7 @@ Response renew_code(const Request& request, Visit& visit) {
   const auto body = read_body(request);
   if (!body) return refusal(body.error());
   const auto span = span_in(*body);
-  if (!span) return refusal(span.error());
+  if (!span) return span.error();
   const auto changed = with_new_code([&](const std::string& code) {
     return store::set_code(visit.store, group->id, code, visit.now + *span);
   });
@@ -198,25 +196,24 @@ std::vector<Route> group_routes(Accounts& accounts) {
        .pattern = "/api/groups",
        .access = instructor,
        .handler = add_group,
-       .body_limit = small},
+       .body_limit = small_body},
       {.method = "GET", .pattern = "/api/groups", .access = instructor, .handler = list_groups},
       {.method = "POST",
        .pattern = "/api/groups/{id}/code",
        .access = instructor,
        .handler = renew_code,
-       .body_limit = small},
+       .body_limit = small_body},
       {.method = "DELETE",
        .pattern = "/api/groups/{id}/code",
        .access = instructor,
        .handler = close_code,
-       .body_limit = small},
+       .body_limit = small_body},
       {.method = "GET", .pattern = "/api/groups/{id}/members", .access = instructor, .handler = list_members},
       {.method = "POST",
        .pattern = "/api/groups/{id}/members/{rater}/reset",
        .access = instructor,
-       .body_limit = small,
-       .opening = [&accounts](const Request& request,
-                              Visit& visit) { return begin_to_reset(request, visit, accounts); }},
+       .body_limit = small_body,
+       .opening = opening(accounts, begin_to_reset)},
   };
 }
 

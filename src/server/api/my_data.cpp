@@ -3,7 +3,7 @@
 #include <nlohmann/json.hpp>
 
 #include "scores/score_table.hpp"
-#include "server/accounts.hpp"
+#include "server/api/credentials.hpp"
 #include "server/body.hpp"
 #include "server/passphrase.hpp"
 #include "server/routes.hpp"
@@ -13,15 +13,10 @@ namespace evenhand::server {
 namespace {
 
 using nlohmann::ordered_json;
-using Step = std::variant<Response, Arithmetic>;
 
 constexpr Rate tries{5, 5};
 
-template <class T>
-ordered_json or_null(const std::optional<T>& value) {
-  return value ? ordered_json(*value) : ordered_json();
-}
-ordered_json or_null(const std::optional<base::Time>& time) {
+ordered_json time_or_null(const std::optional<base::Time>& time) {
   return time ? ordered_json(base::to_rfc3339(*time)) : ordered_json();
 }
 
@@ -61,7 +56,7 @@ ordered_json sitting_json(const store::SittingData& data) {
           {"rulings_fingerprint", sitting.rulings_fingerprint},
           {"seed", sitting.seed},
           {"begun", base::to_rfc3339(sitting.begun)},
-          {"finished", or_null(sitting.finished)},
+          {"finished", time_or_null(sitting.finished)},
           {"answers", std::move(answers)}};
 }
 
@@ -77,7 +72,7 @@ ordered_json imported_json(const scores::ScoreTable& table) {
                     {"status", scores::word(score.status)},
                     {"value", or_null(score.value)},
                     {"seconds", or_null(score.seconds)},
-                    {"at", or_null(score.at)},
+                    {"at", time_or_null(score.at)},
                     {"observations", notes_json(score.notes)}});
   }
   return rows;
@@ -138,15 +133,16 @@ Step begin_to_erase(const Request& request, Visit& visit, Accounts& accounts) {
     return too_many(*wait);
   const auto body = read_body(request);
   if (!body) return refusal(body.error());
-  const auto passphrase = text_in(*body, "passphrase", 1024);
-  if (!passphrase) return refusal(passphrase.error());
+  const auto passphrase = field_in(*body, "passphrase", longest_typed_passphrase);
+  if (!passphrase) return passphrase.error();
   const auto account = store::account(visit.store, rater);
   if (!account) return refusal(account.error());
   return [&accounts, passphrase = *passphrase, hash = account->passphrase_hash]() -> Handler {
     return [&accounts, hash, right = is_passphrase(passphrase, hash)](const Request&, Visit& later) {
       const auto now = store::account(later.store, later.who->rater);
       if (!right || !now || now->passphrase_hash != hash)
-        return refusal(422, "wrong-passphrase", "That is not your passphrase; nothing was erased.");
+        return refusal_at("passphrase", 422, "wrong-passphrase",
+                          "That is not your passphrase; nothing was erased.");
       const auto erased = store::erase(later.store, later.who->rater, later.now);
       if (!erased) return refusal(erased.error());
       auto response = json(ordered_json{{"erased",
@@ -170,9 +166,8 @@ std::vector<Route> my_data_routes(Accounts& accounts) {
                               Visit& visit) { return give(request, visit, accounts); }},
       {.method = "DELETE",
        .pattern = "/api/my-data",
-       .body_limit = 8 * 1024,
-       .opening = [&accounts](const Request& request,
-                              Visit& visit) { return begin_to_erase(request, visit, accounts); }},
+       .body_limit = small_body,
+       .opening = opening(accounts, begin_to_erase)},
   };
 }
 
