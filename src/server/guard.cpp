@@ -74,7 +74,8 @@ void add_headers(Response& response, const Reach& reach) {
           "Content-Security-Policy",
           "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
           "font-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'; "
-          "require-trusted-types-for 'script'; trusted-types 'none'"},
+          // One policy, for the address of the service worker alone (frame.js).
+          "require-trusted-types-for 'script'; trusted-types evenhand"},
       std::pair{"X-Content-Type-Options", "nosniff"},
       std::pair{"Referrer-Policy", "no-referrer"},
       std::pair{"X-Frame-Options", "DENY"},

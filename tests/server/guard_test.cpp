@@ -116,7 +116,7 @@ TEST_CASE("every answer carries the headers that keep a browser on the safe side
     CHECK(answer.header("Content-Security-Policy") ==
           "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
           "font-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'; "
-          "require-trusted-types-for 'script'; trusted-types 'none'");
+          "require-trusted-types-for 'script'; trusted-types evenhand");
     CHECK(answer.header("X-Content-Type-Options") == "nosniff");
     CHECK(answer.header("Referrer-Policy") == "no-referrer");
     CHECK(answer.header("X-Frame-Options") == "DENY");
