@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 import { Site, passphrase } from './site.mjs';
-import { answerRest, axe, begin, fill, join, launch, open, save, shot, signIn, toItem } from './browser.mjs';
+import { answerRest, axe, begin, fill, join, launch, open, save, shot, signIn, toItem, until } from './browser.mjs';
 
 let site, browser, sitting, done;
 
@@ -19,9 +19,9 @@ before(async () => {
   await page.waitForSelector('.reason');
   // A second sitting, handed in, for the summary and the learning curve.
   done = await begin(page, 'Demonstration of a skills check');
-  await fill(page, { score: '2' });
+  await fill(page, { trial: 1, score: '2' });
   await save(page);
-  await page.waitForFunction(() => document.title.includes('item 2 of 7'));
+  await until(page, () => document.title.includes('item 2 of 7'));
   await page.locator('#kept', { hasText: 'Everything is saved.' }).waitFor();
   await answerRest(page, done);
   await page.reload();
@@ -131,7 +131,7 @@ test('one item by the keyboard alone, each stop visible', async () => {
   assert.equal(await page.locator('#reason-title').textContent(), 'You agree with the key');
   await tabTo(now => now.text.includes('Next item'));
   await page.keyboard.press('Enter');
-  await page.waitForFunction(() => document.title.includes('item 3 of 4'));
+  await until(page, () => document.title.includes('item 3 of 4'));
   assert.equal(await page.evaluate(() => document.activeElement?.tagName), 'H1', 'the focus goes to the new item');
   assert.deepEqual(seen.filter(one => !one.shown && one.tag !== 'BODY'), [], 'the focus is always visible');
   await page.context().close();
@@ -165,8 +165,8 @@ test('a timed trial has a described form, announced as it happens and listed wit
   await page.locator('.moments').first().locator('summary').click();
   assert.match(await page.locator('.moments').first().textContent(), /3\.2 s\s*The lids go down/);
   await page.locator('.player-play').first().click();
-  await page.waitForFunction(() => document.getElementById('announce')?.textContent?.includes('Now with your eyes shut'));
-  await page.waitForFunction(() => document.getElementById('announce')?.textContent?.includes('The lids go down'));
+  await until(page, () => document.getElementById('announce')?.textContent?.includes('Now with your eyes shut'));
+  await until(page, () => document.getElementById('announce')?.textContent?.includes('The lids go down'));
   await page.context().close();
 });
 

@@ -4,7 +4,7 @@ import assert from 'node:assert/strict';
 import fs from 'node:fs';
 import { after, before, test } from 'node:test';
 import { Site, passphrase } from './site.mjs';
-import { begin, fill, join, launch, open, save, shot, signIn } from './browser.mjs';
+import { begin, fill, join, launch, open, save, shot, signIn, until } from './browser.mjs';
 
 let site, browser;
 
@@ -124,7 +124,7 @@ test('sessions are listed and ended, data are downloaded and erased', async () =
   await page.waitForSelector('table');
   assert.equal(await page.locator('tbody tr').count(), 2);
   await page.getByRole('button', { name: 'End this session' }).click();
-  await page.waitForFunction(() => document.querySelectorAll('tbody tr').length === 1);
+  await until(page, () => document.querySelectorAll('tbody tr').length === 1);
   await other.goto('/progress');
   assert.equal(new URL(other.url()).pathname, '/sign-in', 'the other session is over');
 

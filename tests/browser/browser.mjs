@@ -30,10 +30,19 @@ export async function open(browser, site, options = {}) {
   page.faults = [];
   page.on('pageerror', error => page.faults.push(`script: ${error.message}`));
   page.on('console', message => {
-    if (/Content Security Policy|Trusted ?Types|violat/i.test(message.text())) page.faults.push(message.text());
+    if (/Content Security Policy|Trusted|violat/i.test(message.text())) page.faults.push(message.text());
   });
   page.setDefaultTimeout(15000);
   return page;
+}
+
+/** Waits until something holds in the page. (Playwright's own waitForFunction is refused by the site's policy.) */
+export async function until(page, holds, given, most = 20000) {
+  const end = Date.now() + most;
+  while (!await page.evaluate(holds, given)) {
+    if (Date.now() > end) throw new Error(`never came true: ${holds}`);
+    await page.waitForTimeout(50);
+  }
 }
 
 /** Joins through the form, as a student does. */

@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 import { Site } from './site.mjs';
-import { answerRest, begin, fill, join, launch, open, save, shot } from './browser.mjs';
+import { answerRest, begin, fill, join, launch, open, save, shot, until } from './browser.mjs';
 
 let site, browser;
 
@@ -29,15 +29,15 @@ test('a skills check shows no reason until it is handed in, takes changes until 
   await join(page, site, 'calm-otter');
   const sitting = await begin(page, 'Demonstration of a skills check');
   assert.match(await page.locator('.where').textContent(), /skills check/);
-  await fill(page, { score: '2' });
+  await fill(page, { trial: 1, score: '2' });
   await save(page);
-  await page.waitForFunction(() => document.title.includes('item 2 of 7'));
+  await until(page, () => document.title.includes('item 2 of 7'));
   assert.equal(await page.locator('.reason').count(), 0);
   assert.equal((await page.evaluate(async where => (await fetch(where)).status, `/api${sitting.replace('sitting', 'sittings')}/feedback/pb-heron/1`)), 409);
 
   // Back to the first, and another score.
   await page.locator('.items li').first().locator('a').click();
-  await page.waitForFunction(() => document.title.includes('item 1 of 7'));
+  await until(page, () => document.title.includes('item 1 of 7'));
   assert.equal(await page.locator('input[name=score]:checked').inputValue(), '2');
   await page.check('input[name=score][value="3"]');
   await save(page);

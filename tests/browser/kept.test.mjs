@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 import { Site, passphrase } from './site.mjs';
-import { begin, fill, join, launch, open, save, shot, signIn } from './browser.mjs';
+import { begin, fill, join, launch, open, save, shot, signIn, until } from './browser.mjs';
 
 let site, browser;
 
@@ -66,10 +66,10 @@ test('five items scored offline, the page opened again offline, then all are sen
   await join(page, site, 'grey-seal');
   const sitting = await begin(page, first);
   // The service worker takes over, then has the set's cases fetched.
-  await page.waitForFunction(() => navigator.serviceWorker?.controller);
+  await until(page, () => Boolean(navigator.serviceWorker?.controller));
   await page.reload();
   await page.waitForSelector('.scoring');
-  await page.waitForFunction(async () => {
+  await until(page, async () => {
     const pages = await caches.open('evenhand-pages-1');
     return (await pages.keys()).filter(one => one.url.includes('/cases/')).length === 3;
   });
@@ -92,7 +92,7 @@ test('five items scored offline, the page opened again offline, then all are sen
   assert.match(await page.title(), /item 4 of 4/, 'goes on where it stopped');
   await answer({ trial: 2, facts: { hold: '13' }, score: '4' });
   await page.getByRole('link', { name: 'Next item' }).click();
-  await page.waitForFunction(() => document.title.includes('case 2 of 3'));
+  await until(page, () => document.title.includes('case 2 of 3'));
   await answer({ trial: 2, facts: { sit_hands: 'before' }, score: '3' });
   await page.locator('#kept', { hasText: 'Offline: 5 answers wait' }).waitFor();
   await context.setOffline(false);
@@ -117,7 +117,7 @@ test('what the service worker keeps holds no reason and no key', async () => {
   const page = await open(browser, site);
   await join(page, site, 'brown-hare');
   await begin(page, first);
-  await page.waitForFunction(() => navigator.serviceWorker?.controller);
+  await until(page, () => Boolean(navigator.serviceWorker?.controller));
   await page.reload();
   await page.waitForSelector('.scoring');
   await fill(page, { score: '3' });
@@ -145,7 +145,7 @@ test('another rater on the same device sends nothing of the first', async () => 
   const context = page.context();
   await join(page, site, 'red-vole');
   const sitting = await begin(page, first);
-  await page.waitForFunction(() => navigator.serviceWorker?.controller);
+  await until(page, () => Boolean(navigator.serviceWorker?.controller));
   // The session ends elsewhere; the answer that follows cannot be sent.
   await context.clearCookies();
   await fill(page, { score: '4' });
@@ -165,7 +165,7 @@ test('another rater on the same device sends nothing of the first', async () => 
   await signIn(page, 'red-vole');
   await page.waitForSelector('.cards');
   await page.locator('#kept', { hasText: 'Everything is saved.' }).waitFor();
-  await page.waitForFunction(async where => (await (await fetch(where)).json()).answers.length === 1,
+  await until(page, async where => (await (await fetch(where)).json()).answers.length === 1,
     `/api${sitting.replace('sitting', 'sittings')}`);
   assert.equal(puts.length, 1);
   await context.close();

@@ -33,7 +33,9 @@ export class Site {
 
   /** Starts the program on the store that is there; resolves when it serves. */
   async run() {
-    const child = spawn(program, ['serve', '--store', path.join(this.folder, 'site.db'), '--port', String(this.port)],
+    // For whoever is writing pages: those of a folder in place of those in the program.
+    const assets = process.env.EVENHAND_ASSETS ? ['--assets', process.env.EVENHAND_ASSETS] : [];
+    const child = spawn(program, ['serve', '--store', path.join(this.folder, 'site.db'), '--port', String(this.port), ...assets],
       { stdio: ['ignore', 'pipe', 'pipe'] });
     this.child = child;
     this.said = '';

@@ -25,6 +25,8 @@ export class Trials extends EventTarget {
     this.options = options;
     /** @type {Reading[]} */
     this.readings = [];
+    /** The item is scored: what is played from now on is looked at, not timed. */
+    this.closed = false;
     /** @type {Set<number>} trials that were taken in their described form, by place */
     this.described = new Set();
     /** @type {{card: HTMLElement, player: any, watch: any, build: ((described: boolean) => void) | null}[]} */
@@ -92,13 +94,14 @@ export class Trials extends EventTarget {
       player.addEventListener('started', () => {
         // One watch, one trial: what else plays is stopped, and this trial's readings begin anew.
         for (const other of this.cards) if (other !== entry) other.player?.stop();
+        if (this.closed) return;
         this.readings = this.readings.filter(reading => reading.trial !== number || trial.practice);
         this.dispatchEvent(new Event('readings'));
       });
-      if (this.options.watch === false) return;
+      if (this.options.watch === false || this.closed) return;
       const watch = entry.watch = new Stopwatch(watchPlace, player, {practice: Boolean(trial.practice)});
       player.addEventListener('voided', () => {
-        if (trial.practice) return;
+        if (trial.practice || this.closed) return;
         this.readings = this.readings.filter(reading => reading.trial !== number);
         this.dispatchEvent(new Event('readings'));
       });
@@ -127,9 +130,11 @@ export class Trials extends EventTarget {
 
   /** Takes the watches away: the item is scored. */
   close() {
-    for (const {player, watch} of this.cards) {
+    this.closed = true;
+    for (const {card, player, watch} of this.cards) {
       watch?.disable();
       player?.stop();
+      card.querySelector('.watch')?.remove();
     }
   }
 
