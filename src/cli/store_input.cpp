@@ -17,4 +17,21 @@ Result<store::Store> open_store(const std::string& address, store::OpenMode mode
   return store::Store::open(address, mode, now());
 }
 
+std::optional<NamedScores> scores_of_file_or_store(const ScoresOptions& file, const std::string& store,
+                                                   bool quiet, Console& console, std::size_t threads) {
+  if (!file.path.empty()) {
+    auto table = read_scores(file, quiet, console, threads);
+    if (!table) return std::nullopt;
+    return NamedScores{std::move(*table), file.path};
+  }
+  auto opened = open_store(store, store::OpenMode::existing);
+  auto table = opened ? opened->scores() : Result<scores::ScoreTable>(tl::unexpected(opened.error()));
+  if (table && table->empty()) table = fail(Errc::not_found, "{}: there are no scores in it", store);
+  if (!table) {
+    report_error(console, table.error());
+    return std::nullopt;
+  }
+  return NamedScores{std::move(*table), store};
+}
+
 }  // namespace evenhand::cli

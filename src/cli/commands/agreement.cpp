@@ -15,6 +15,7 @@
 #include "cli/library_key.hpp"
 #include "cli/output.hpp"
 #include "cli/scores_input.hpp"
+#include "cli/store_input.hpp"
 #include "report/agreement_json.hpp"
 #include "report/agreement_text.hpp"
 #include "report/over_time.hpp"
@@ -26,7 +27,7 @@ namespace {
 
 constexpr const char* example =
     "Every agreement statistic for a file of scores: a row a score, with the columns rater,case,score and,\n"
-    "where there are several measures, item.\n"
+    "where there are several measures, item. Or, with --store, for the scores in a store.\n"
     "Example:\n"
     "  printf 'rater,case,score\\nann,1,4\\nann,2,2\\nann,3,3\\nben,1,4\\nben,2,1\\nben,3,3\\n' | evenhand "
     "agreement -";
@@ -35,6 +36,7 @@ struct Options {
   ScoresOptions scores;
   OutputOptions output;
   LibraryOptions library;
+  std::string store;
   std::string instrument;
   std::string only;
   std::string pairs;
@@ -192,9 +194,10 @@ Exit run_agreement(const Options& options, Console& console) {
   }
   auto resolve = resolve_options(options.scores);
   if (!resolve) return report_error(console, resolve.error());
-  auto read = read_scores(options.scores, options.output.quiet, console, options.threads);
+  auto read =
+      scores_of_file_or_store(options.scores, options.store, options.output.quiet, console, options.threads);
   if (!read) return Exit::input_at_fault;
-  auto table = take_from_instrument(options, std::move(*read), *resolve, console);
+  auto table = take_from_instrument(options, std::move(read->table), *resolve, console);
   if (!table) return report_error(console, table.error());
   const auto rounds = prepare_rounds(std::move(*table), *resolve, options, only);
   if (!rounds) return report_error(console, rounds.error());
@@ -206,10 +209,11 @@ Exit run_agreement(const Options& options, Console& console) {
 
 Command add_agreement(CLI::App& program) {
   auto options = std::make_shared<Options>();
-  CLI::App* command = program.add_subcommand("agreement", "Agreement statistics for a file of scores");
+  CLI::App* command =
+      program.add_subcommand("agreement", "Agreement statistics for a file of scores, or the store");
   command->footer(example);
   add_scores_options(*command, options->scores);
-  command->get_option("scores")->required();
+  add_store_option(*command, options->store);
   add_output_options(*command, options->output, {"table", "json", "csv"});
   add_library_option(*command, options->library);
   command->add_option("--instrument", options->instrument, "Take categories and level from this instrument");
@@ -233,7 +237,13 @@ Command add_agreement(CLI::App& program) {
   command->add_option("--seed", options->seed, "Seed of the bootstrap")->capture_default_str();
   command->add_option("--threads", options->threads, "Threads that share the work (default: all there are)")
       ->check(CLI::Range(1, 256));
-  return {command, [options](Console& console) { return run_agreement(*options, console); }};
+  return {command, [options, command](Console& console) {
+            if (options->scores.path.empty() && command->count("--store") == 0) {
+              console.err << "evenhand agreement: name a file of SCORES, or a --store\n";
+              return Exit::wrong_usage;
+            }
+            return run_agreement(*options, console);
+          }};
 }
 
 }  // namespace evenhand::cli

@@ -47,11 +47,6 @@ struct Options {
   bool quiet = false;
 };
 
-struct Input {
-  scores::ScoreTable table;
-  std::string name;
-};
-
 struct StandardFile {
   competency::Standard standard;
   std::string fingerprint;
@@ -66,21 +61,6 @@ struct Evidence {
   std::vector<competency::RaterResults> results;
   report::Provenance provenance;
 };
-
-std::optional<Input> read_input(const Options& options, Console& console) {
-  if (!options.scores.path.empty()) {
-    auto table = read_scores(options.scores, options.quiet, console);
-    if (!table) return std::nullopt;
-    return Input{std::move(*table), options.scores.path};
-  }
-  auto store = open_store(options.store, store::OpenMode::existing);
-  auto table = store ? store->scores() : Result<scores::ScoreTable>(tl::unexpected(store.error()));
-  if (!table) {
-    report_error(console, table.error());
-    return std::nullopt;
-  }
-  return Input{std::move(*table), options.store};
-}
 
 Result<StandardFile> read_standard_named(const Options& options, const cases::Library& library) {
   std::string text, name = options.standard;
@@ -157,7 +137,7 @@ std::string file_of(const RaterId& rater, const std::string& format) {
   return "rater-" + name + "." + format;
 }
 
-report::Provenance provenance_of(const Options& options, const Input& input, const Evidence& evidence) {
+report::Provenance provenance_of(const Options& options, const NamedScores& input, const Evidence& evidence) {
   report::Provenance from;
   from.instrument_title = evidence.instrument.in_force->instrument.title;
   from.date = options.date.empty() ? base::to_date(now()) : options.date;
@@ -273,7 +253,8 @@ void write_all(const Options& options, const Evidence& evidence, const std::vect
 }
 
 /// The results of every rater against the keys of the library.
-Result<Evidence> evidence_of(const Options& options, const Input& input, const cases::Library& library) {
+Result<Evidence> evidence_of(const Options& options, const NamedScores& input,
+                             const cases::Library& library) {
   auto standard = read_standard_named(options, library);
   if (!standard) return tl::unexpected(standard.error());
   const auto instrument = instrument_of(input.table, library);
@@ -309,7 +290,7 @@ Exit run_competency(const Options& options, Console& console) {
     return report_error(console, {Errc::invalid, "say where the reports go: --out DIR"});
   const auto library = load_library(options.library, console);
   if (!library) return Exit::input_at_fault;
-  const auto input = read_input(options, console);
+  const auto input = scores_of_file_or_store(options.scores, options.store, options.quiet, console);
   if (!input) return Exit::input_at_fault;
   if (input->table.empty()) return report_error(console, {Errc::invalid, input->name + ": holds no scores"});
   const auto evidence = evidence_of(options, *input, *library);
