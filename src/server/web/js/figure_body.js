@@ -170,8 +170,8 @@ export function solve(lengths, c, feetTurn) {
 export function reachFor(body, lengths, side, to, weight) {
   const shoulder = body.joints[`${side}-shoulder`];
   const sign = side === 'left' ? 1 : -1;
-  const usual = plus(plus(plus([0, 0, -8], body.trunk.left, sign * 5), body.trunk.forward, -4), [0, 0, 0]);
-  const pole = between(plus(body.joints[`${side}-elbow`], shoulder, -1), usual, 0.5 * weight);
+  const usual = plus(plus([0, 0, -7], body.trunk.left, sign * 6), body.trunk.forward, -3);
+  const pole = between(plus(body.joints[`${side}-elbow`], shoulder, -1), usual, weight);
   const arm = twoBones(shoulder, to, lengths['upper-arm'], lengths['lower-arm'], pole);
   body.joints[`${side}-elbow`] = arm.middle;
   body.joints[`${side}-hand`] = arm.end;

@@ -133,7 +133,7 @@ class Compiler {
     }
     if (!way) return;
     const who = way.who ?? 'child';
-    for (const part of way.parts) this.part(part, who, flip, moment, index);
+    for (const part of way.parts) this.part(part, part.who ?? who, flip, moment, index);
   }
 
   /** @param {string} word @param {any[]} ways @param {Moment} moment */

@@ -114,4 +114,4 @@ outbox.then(box => {
 });
 // Staff sessions end two hours after the last request, those of students after a day: nobody need be told a day ahead.
 me.then(known => warnBeforeEnd(known?.ends ?? (known && role !== 'student' ? new Date(Date.now() + 2 * 3600000).toISOString() : undefined)));
-keepForOffline();
+keepForOffline().catch(() => {});
