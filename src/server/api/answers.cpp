@@ -62,7 +62,7 @@ Response put_answer(const Request& request, Visit& visit) {
   Json object;
   object["saved"] = true;
   object["feedback"] = nullptr;
-  if (reasons_open(*view, visit)) {
+  if (reasons_open(view->sitting, visit)) {
     Keyed keyed(*view, visit.library);
     object["feedback"] = feedback_json(keyed.feedback(*step), view->scoring->instrument);
   }

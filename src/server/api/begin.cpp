@@ -7,12 +7,13 @@ namespace evenhand::server {
 namespace {
 
 /// Of several the one opened last.
-Result<RoundId> open_round_of(store::Store& store, const cases::CaseSet& set) {
+Result<RoundId> open_round_of(store::Store& store, const cases::CaseSet& set, bool without_round) {
   if (set.mode != cases::Mode::calibration) return RoundId();
   RoundId found;
   for (const auto& round : store::rounds(store))
     if (round.set == set.id && !round.closed) found = round.id;
-  if (found.empty()) return fail(Errc::conflict, "No round is open for this set; your instructor opens one.");
+  if (found.empty() && !without_round)
+    return fail(Errc::conflict, "No round is open for this set; your instructor opens one.");
   return found;
 }
 
@@ -21,7 +22,7 @@ Result<RoundId> open_round_of(store::Store& store, const cases::CaseSet& set) {
 Result<Begun> begin_or_resume(store::Store& store, const cases::Library& library, const Beginning& beginning,
                               base::Random& random) {
   const auto& set = beginning.set;
-  const auto round = open_round_of(store, set);
+  const auto round = open_round_of(store, set, beginning.without_round);
   if (!round) return tl::unexpected(round.error());
   if (auto open = store.open_sitting_of(beginning.rater, set.id, *round))
     return Begun{std::move(*open), true};

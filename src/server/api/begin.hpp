@@ -22,6 +22,7 @@ struct Beginning {
   const cases::CaseSet& set;
   std::uint64_t seed = 0;  ///< of the order in which cases come; see practice::steps_of
   base::Time now;
+  bool without_round = false;  ///< begin a calibration set even when no round is open for it
 };
 
 /// In a calibration, a sitting belongs to the round that is open for its set.

@@ -11,7 +11,7 @@ Response get_feedback(const Request& request, Visit& visit) {
   if (!view) return view.error();
   const auto step = step_in(request, *view);
   if (!step) return step.error();
-  if (!reasons_open(*view, visit))
+  if (!reasons_open(view->sitting, visit))
     return refusal(409, "not-yet",
                    view->sitting.mode == store::Mode::calibration
                        ? "The reasons come when the round closes."

@@ -25,9 +25,10 @@ Result<cases::CaseSet> read_composed(const cases::Library& library, const SetId&
 Result<cases::CaseSet> find_set(Visit& visit, const SetId& id) {
   if (const auto found = visit.library.sets.find(id.text()); found != visit.library.sets.end())
     return found->second;
-  const auto text = store::set_text(visit.store, id);
-  if (!text) return fail(Errc::not_found, "There is no set {}.", id.text());
-  return read_composed(visit.library, id, *text);
+  const auto composed = store::composed_set(visit.store, id);
+  if (!composed || !visit.who || composed->rater != visit.who->rater)
+    return fail(Errc::not_found, "There is no set {}.", id.text());
+  return read_composed(visit.library, id, composed->yaml);
 }
 
 const cases::LibraryInstrument& instrument_of(const cases::Library& library, const cases::CaseSet& set) {

@@ -10,7 +10,8 @@
 
 namespace evenhand::server {
 
-/// A set of the library, or one that was put together for a rater and is kept in the store.
+/// A set of the library, or one that was put together for the one who asks and is kept in
+/// the store.
 /// Errors: not_found  there is no such set
 ///         conflict   it names a case that is no longer in the library
 Result<cases::CaseSet> find_set(Visit& visit, const SetId& id);

@@ -1,3 +1,6 @@
+#include <memory>
+
+#include "figure/poses_json.hpp"
 #include "instrument/names.hpp"
 #include "practice/answer.hpp"
 #include "server/api/json.hpp"
@@ -102,10 +105,27 @@ Response get_instrument(const Request& request, Visit& visit) {
   return respond_tagged(request, instrument_json(found->second.in_force->instrument).dump());
 }
 
+/// How the figure is drawn, for the browser. The library of a site stays as it is, so its text is made once.
+class Poses {
+ public:
+  Response operator()(const Request& request, Visit& visit) const {
+    if (text_->empty()) {
+      const auto found = visit.library.poses.find("figure");
+      if (found == visit.library.poses.end()) return refusal(404, "not-found", "The library has no poses.");
+      *text_ = figure::poses_json(found->second.text);
+    }
+    return respond_tagged(request, *text_);
+  }
+
+ private:
+  std::shared_ptr<std::string> text_ = std::make_shared<std::string>();
+};
+
 }  // namespace
 
 std::vector<Route> instrument_routes() {
-  return {{.method = "GET", .pattern = "/api/instruments/{id}", .handler = get_instrument}};
+  return {{.method = "GET", .pattern = "/api/poses", .handler = Poses()},
+          {.method = "GET", .pattern = "/api/instruments/{id}", .handler = get_instrument}};
 }
 
 }  // namespace evenhand::server

@@ -51,16 +51,16 @@ Reply<std::size_t> step_in(const Request& request, const SittingView& view) {
   return refuse(404, "not-in-set", "This item of this case is not in the set of this sitting.");
 }
 
-bool reasons_open(const SittingView& view, Visit& visit) {
-  switch (view.sitting.mode) {
+bool reasons_open(const store::Sitting& sitting, Visit& visit) {
+  switch (sitting.mode) {
     case store::Mode::practice:
       return true;
     case store::Mode::skills_check:
-      return view.sitting.finished.has_value();
+      return sitting.finished.has_value();
     case store::Mode::calibration:
       break;
   }
-  const auto round = store::round(visit.store, view.sitting.round);
+  const auto round = store::round(visit.store, sitting.round);
   return round && round->closed;
 }
 

@@ -44,7 +44,7 @@ Reply<std::size_t> step_in(const Request& request, const SittingView& view);
 
 /// Whether reasons may be shown: in practice of what is answered, in a skills check once it is handed in, in
 /// a calibration once its round is closed.
-bool reasons_open(const SittingView& view, Visit& visit);
+bool reasons_open(const store::Sitting& sitting, Visit& visit);
 
 /// The steps of one sitting beside their keys, each case's key worked out once.
 class Keyed {

@@ -6,6 +6,7 @@
 #include "server/api/begin.hpp"
 #include "server/api/case_json.hpp"
 #include "server/api/find_set.hpp"
+#include "server/api/next_set.hpp"
 #include "server/api/sitting_view.hpp"
 #include "server/body.hpp"
 #include "server/routes.hpp"
@@ -104,6 +105,7 @@ Response post_sitting(const Request& request, Visit& visit) {
   if (!body) return refusal(body.error());
   const auto seed = seed_in(*body);
   if (!seed) return seed.error();
+  if (body->value("next", nlohmann::json()) == true) return begin_next(visit, *seed);
   const auto named = text_in(*body, "set");
   if (!named) return refuse_field("set", "Name the `set` to begin with.").value();
   const auto set = find_set(visit, SetId(*named));

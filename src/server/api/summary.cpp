@@ -8,12 +8,16 @@
 #include "competency/standard.hpp"
 #include "report/words.hpp"
 #include "server/api/feedback.hpp"
+#include "server/api/next_set.hpp"
 #include "server/api/sittings.hpp"
 
 namespace evenhand::server {
 namespace {
 
-Json summary_json(const SittingView& view, Keyed& keyed) {
+Reply<Json> summary_json(const SittingView& view, Visit& visit) {
+  Keyed keyed(view, visit.library);
+  const auto next = next_set(visit);
+  if (!next) return refuse(next.error());
   const Counted all = counted(view, keyed);
   const auto& s = all.summary;
   const auto& instrument = view.scoring->instrument;
@@ -42,7 +46,7 @@ Json summary_json(const SittingView& view, Keyed& keyed) {
   for (const auto& [slip, n] : s.slips)
     object["slips"].push_back({{"kind", slip_kind(slip)}, {"words", practice::words(slip)}, {"n", n}});
   object["sureness"] = {{"right", or_null(s.sure_when_right)}, {"wrong", or_null(s.sure_when_wrong)}};
-  object["next"] = nullptr;
+  object["next"] = next_json(*next);
   return object;
 }
 
@@ -61,9 +65,10 @@ Response finish(const Request& request, Visit& visit) {
     return refusal(done.error());
   if (!view->sitting.finished) view->sitting.finished = visit.now;
   Json object{{"summary", nullptr}};
-  if (reasons_open(*view, visit)) {
-    Keyed keyed(*view, visit.library);
-    object["summary"] = summary_json(*view, keyed);
+  if (reasons_open(view->sitting, visit)) {
+    auto summary = summary_json(*view, visit);
+    if (!summary) return summary.error();
+    object["summary"] = std::move(*summary);
   }
   return respond(object);
 }
@@ -73,26 +78,27 @@ Response get_summary(const Request& request, Visit& visit) {
   if (!view) return view.error();
   if (!view->sitting.finished)
     return refusal(409, "not-finished", "The summary comes when everything is handed in.");
-  if (!reasons_open(*view, visit)) return refusal(409, "not-yet", "The summary comes when the round closes.");
-  Keyed keyed(*view, visit.library);
-  return respond(summary_json(*view, keyed));
+  if (!reasons_open(view->sitting, visit))
+    return refusal(409, "not-yet", "The summary comes when the round closes.");
+  const auto summary = summary_json(*view, visit);
+  return summary ? respond(*summary) : summary.error();
 }
 
 }  // namespace
 
 Counted counted(const SittingView& view, Keyed& keyed) {
-  std::vector<practice::Scored> scored;
+  Counted all;
   std::map<CaseId, competency::CaseCount> by_case;
   for (std::size_t at = 0; at < view.steps.size(); ++at) {
     if (!view.answers[at]) continue;
-    scored.push_back(keyed.scored(at));
-    const auto& one = scored.back();
+    all.scored.push_back(keyed.scored(at));
+    const auto& one = all.scored.back();
     if (!one.levels_off && !one.abstained) continue;
     auto& count = by_case[view.steps[at].case_id];
     ++count.scores;
     count.right += one.levels_off == 0;
   }
-  Counted all{practice::summarize(scored), {}, {}, {}, {}};
+  all.summary = practice::summarize(all.scored);
   std::vector<competency::CaseCount> counts;
   for (const auto& [id, count] : by_case) counts.push_back(count);
   const auto limit = competency::agreement_limit(counts, 0.975, competency::Standard{}.correlation_floor);

@@ -2,6 +2,7 @@
 
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "practice/sitting.hpp"
 #include "server/api/sitting_view.hpp"
@@ -10,6 +11,7 @@ namespace evenhand::server {
 
 /// A sitting in numbers, with the uncertainty of its share.
 struct Counted {
+  std::vector<practice::Scored> scored;  ///< one an answer
   practice::SittingSummary summary;
   std::optional<double> share, lower, upper;  ///< limits of 95 %, by case; nothing: fewer than two cases
   std::string caution;                        ///< of a share that rests on little; may be empty
