@@ -64,7 +64,7 @@ test('a skills check shows no reason until it is handed in, takes changes until 
   await page.waitForURL('**/summary');
   await page.waitForSelector('.figures');
   assert.match(await page.locator('main').textContent(), /decides about nobody/);
-  await page.getByRole('link', { name: /Reason of case 1, item 1/ }).click();
+  await page.getByRole('link', { name: 'Reason of case 1, item 1', exact: true }).click();
   await page.waitForSelector('.reason');
   assert.equal(await page.locator('.scoring').count(), 0, 'nothing can be changed');
   assert.deepEqual(page.faults, []);

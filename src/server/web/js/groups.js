@@ -45,7 +45,7 @@ function groupCard(group, open) {
       : h('p', {}, 'Nobody has joined yet.'), reset);
   });
   const fold = h('details', {class: 'fold', ontoggle: () => { if (fold.open) showMembers(); }}, h('summary', {}, 'Members'), members);
-  const card = h('section', {class: 'card', 'aria-label': group.title}, h('h3', {}, group.title,
+  const card = h('section', {class: 'card', 'aria-label': group.title}, h('h2', {}, group.title,
     group.members !== undefined ? h('span', {class: 'tag'}, count(group.members, 'member')) : null), code,
   h('p', {class: 'actions'},
     h('button', {type: 'button', class: 'quiet', onclick: () => attempt(async () => {
