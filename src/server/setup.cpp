@@ -9,16 +9,30 @@
 
 namespace evenhand::server {
 
+namespace {
+
+constexpr std::chrono::hours token_span{24};
+
+Result<std::string> new_ticket(store::Store& store, store::Purpose purpose, base::Time now) {
+  auto token = new_token();
+  const auto kept = store::add_ticket(
+      store, {.hash = token_hash(token), .purpose = purpose, .made = now, .until = now + token_span});
+  if (!kept) return tl::unexpected(kept.error());
+  return token;
+}
+
+}  // namespace
+
 Result<std::optional<std::string>> setup_token(store::Store& store, base::Time now) {
   const auto counts = store::count_accounts(store);
   if (counts.instructors + counts.leads > 0) return std::nullopt;
-  auto token = new_token();
-  const auto kept = store::add_ticket(store, {.hash = token_hash(token),
-                                              .purpose = store::Purpose::setup,
-                                              .made = now,
-                                              .until = now + std::chrono::hours(24)});
-  if (!kept) return tl::unexpected(kept.error());
-  return token;
+  auto token = new_ticket(store, store::Purpose::setup, now);
+  if (!token) return tl::unexpected(token.error());
+  return std::move(*token);
+}
+
+Result<std::string> invitation_token(store::Store& store, base::Time now) {
+  return new_ticket(store, store::Purpose::staff, now);
 }
 
 Service service_of(Site& site) {

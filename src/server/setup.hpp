@@ -15,6 +15,9 @@ namespace evenhand::server {
 /// when somebody looks after the site already.
 Result<std::optional<std::string>> setup_token(store::Store& store, base::Time now);
 
+/// A one-time token that makes one more instructor, good for a day.
+Result<std::string> invitation_token(store::Store& store, base::Time now);
+
 /// The site as what answers on a socket.
 Service service_of(Site& site);
 

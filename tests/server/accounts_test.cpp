@@ -55,6 +55,19 @@ TEST_CASE("the link of the first start makes the first instructor, once") {
   CHECK_FALSE(server::setup_token(store, house.now()).value());
 }
 
+TEST_CASE("an invitation makes one more instructor, who is no lead") {
+  House house;
+  auto ines = instructor(house);
+  auto store = house.store();
+  const auto token = server::invitation_token(store, house.now()).value();
+  const auto with = [&](const std::string& rater) {
+    return Browser(house).post("/api/setup",
+                               {{"token", token}, {"rater", rater}, {"passphrase", passphrase}});
+  };
+  CHECK(with("otto").body().at("role") == "instructor");
+  CHECK(with("paul").status == 404);
+}
+
 TEST_CASE("a link for setting up is good for a day, and a new start makes it void") {
   House house;
   auto store = house.store();

@@ -371,6 +371,15 @@ class Starting(unittest.TestCase):
             self.assertEqual(serving.stop(), 0)
             self.assertIn("can be read by anybody", serving.log_text())
 
+    def test_a_further_instructor_is_invited(self):
+        with Serving("--invite") as serving:
+            set_up(serving)
+            self.assertIn("one more instructor", serving.process.stdout.readline())
+            token = serving.process.stdout.readline().strip().split("#")[1]
+            response, body = post(serving.http(), "/api/setup",
+                                  {"token": token, "rater": "otto", "passphrase": PASSPHRASE})
+            self.assertEqual((response.status, json.loads(body)["role"]), (201, "instructor"))
+
     def test_what_cannot_be_served_is_said(self):
         self.assertEqual(self.refused("--bind", "nowhere", "--insecure-lan")[0], 1)
         self.assertEqual(self.refused("--certificate", "x.pem")[0], 2)

@@ -24,8 +24,7 @@ T value_of(Result<T> result) {
   return std::move(*result);
 }
 
-/// Pages as small as they may be.
-server::Assets small_assets() { return value_of(server::Assets::of(server::asset_files())); }
+server::Assets built_in_assets() { return value_of(server::Assets::of(server::asset_files())); }
 
 }  // namespace
 
@@ -55,7 +54,7 @@ House::House(server::Reach reach, std::optional<cases::Library> library, std::op
                                     }};
   site_ = std::make_unique<server::Site>(
       std::move(settings), value_of(store::Store::open(store_path(), store::OpenMode::create, now_)),
-      library_, assets ? *assets : small_assets());
+      library_, assets ? *assets : built_in_assets());
 }
 
 House::~House() {

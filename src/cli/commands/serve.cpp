@@ -39,6 +39,7 @@ struct Options {
   std::string origin;
   std::string assets;
   bool log_peers = false;
+  bool invite = false;
 };
 
 bool is_loopback(const std::string& address) { return address.starts_with("127.") || address == "::1"; }
@@ -82,16 +83,35 @@ Result<server::Assets> assets_of(const Options& options) {
                                 : server::Assets::in_folder(options.assets);
 }
 
-void say_where(const Options& options, const server::Reach& reach, std::uint16_t port,
-               const std::optional<std::string>& setup, Console& console) {
+/// What is printed once.
+struct Links {
+  std::optional<std::string> setup{}, invitation{};
+};
+
+Result<Links> new_links(store::Store& store, bool invite) {
+  auto setup = server::setup_token(store, now());
+  if (!setup) return tl::unexpected(setup.error());
+  Links links{.setup = std::move(*setup)};
+  if (!invite) return links;
+  auto invitation = server::invitation_token(store, now());
+  if (!invitation) return tl::unexpected(invitation.error());
+  links.invitation = std::move(*invitation);
+  return links;
+}
+
+void say_where(const Options& options, const server::Reach& reach, std::uint16_t port, const Links& links,
+               Console& console) {
   const auto address = address_of(options, reach, port);
   console.out << "Serving " << address << '/';
   if (!reach.origin.empty()) console.out << " at " << options.bind << " port " << port;
   console.out << '\n';
-  if (setup)
+  if (links.setup)
     console.out
         << "Nobody looks after this site yet. Open this once, within a day, to become the first instructor:\n"
-        << address << "/setup#" << *setup << '\n';
+        << address << "/setup#" << *links.setup << '\n';
+  if (links.invitation)
+    console.out << "For one more instructor, once, within a day:\n"
+                << address << "/setup#" << *links.invitation << '\n';
   if (options.insecure_lan && !reach.tls)
     console.err << "Without TLS, passphrases can be read by anybody on this network.\n";
   console.out.flush();
@@ -117,17 +137,18 @@ Exit serve(const Options& options, Console& console) {
   auto net = server::Net::listen(listening);
   if (!net) return report_error(console, net.error());
 
-  const auto setup = server::setup_token(*store, now());
-  if (!setup) return report_error(console, setup.error());
+  const auto links = new_links(*store, options.invite);
+  if (!links) return report_error(console, links.error());
   std::mutex mutex;
   server::SiteSettings settings{
       .reach = *reach, .log_peers = options.log_peers, .clock = now, .log = [&](const std::string& line) {
         const std::lock_guard lock(mutex);
-        console.err << line << std::endl;
+        // In one piece: the standard error stream writes each piece at once.
+        console.err << line + '\n';
       }};
   server::Site site(std::move(settings), std::move(*store), *library, *assets);
   net->obey_signals();
-  say_where(options, *reach, net->port(), *setup, console);
+  say_where(options, *reach, net->port(), *links, console);
   net->run(server::service_of(site));
   console.err << "Stopped.\n";
   return Exit::done;
@@ -160,6 +181,7 @@ Command add_serve(CLI::App& program) {
       ->type_name("URL");
   command->add_option("--assets", options->assets, "Read pages from a folder at each request, to edit them")
       ->type_name("DIR");
+  command->add_flag("--invite", options->invite, "Print a link that makes one more instructor");
   command->add_flag("--log-peers", options->log_peers, "Write browsers' addresses into the log");
   add_store_option(*command, options->store);
   add_library_option(*command, options->library);
