@@ -87,9 +87,10 @@ test('five items scored offline, the page opened again offline, then all are sen
   await answer({ facts: { hold: '11.6' }, score: '4' });
   await page.locator('#kept', { hasText: 'Offline: 3 answers wait' }).waitFor();
   await page.reload();
-  await page.waitForSelector('.scoring');
+  await page.locator('.notice', { hasText: 'Saved on this device' }).waitFor();
   await page.locator('#kept', { hasText: '3 answers wait' }).waitFor();
-  assert.match(await page.title(), /item 4 of 4/, 'goes on where it stopped');
+  assert.match(await page.title(), /item 3 of 4/, 'the same item');
+  await page.getByRole('link', { name: 'Next item' }).click();
   await answer({ trial: 2, facts: { hold: '13' }, score: '4' });
   await page.getByRole('link', { name: 'Next item' }).click();
   await until(page, () => document.title.includes('case 2 of 3'));
