@@ -32,7 +32,7 @@ export async function open(browser, site, options = {}) {
   page.on('console', message => {
     if (/Content Security Policy|Trusted|violat/i.test(message.text())) page.faults.push(message.text());
   });
-  page.setDefaultTimeout(15000);
+  page.setDefaultTimeout(30000);
   return page;
 }
 

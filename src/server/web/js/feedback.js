@@ -14,7 +14,7 @@ import { strip } from './strip.js';
 const cures = {
   'wrong-trial': 'Before you score, say for each trial what it would score alone; then take the one that counts.',
   'saw-it-wrong': 'Replay it and name the moment aloud: what starts the watch, what ends it, where the hands are.',
-  'read-the-rule-wrong': 'You saw it right. Read the level you gave and the one above side by side, and find the word they differ in.',
+  'read-the-rule-wrong': 'Read the level you gave and the one that follows side by side, and find the word in which they differ.',
   'right-for-wrong-reason': 'The score agrees, but two slips cancel out. With the next child they may not.',
   'gray-zone': 'The criteria leave this open. What counts is what your department has ruled.',
 };

@@ -40,7 +40,7 @@ function groupCard(group, open) {
       one.rater, dateTime(one.joined), one.last_seen ? dateTime(one.last_seen) : 'never',
       h('button', {type: 'button', class: 'quiet', onclick: () => attempt(async () => {
         const made = await send('POST', `/api/groups/${part(group.id)}/members/${part(one.rater)}/reset`);
-        show(reset, h('p', {}, `For ${one.rater}, at ${location.host}/reset, once, until ${dateTime(made.expires)}:`), h('p', {class: 'code'}, made.code));
+        show(reset, h('p', {}, `For ${one.rater}, at ${location.host}/reset, once, until ${dateTime(made.expires)}:`), h('p', {class: 'code'}, readable(made.code)));
       })}, 'New passphrase', h('span', {class: 'unseen'}, ` for ${one.rater}`))]))
       : h('p', {}, 'Nobody has joined yet.'), reset);
   });

@@ -60,6 +60,7 @@ function rung(level, figure) {
 /** @param {any} pair @param {number} i @param {any} figure */
 function compare(pair, i, figure) {
   const answer = h('p', {role: 'status'});
+  const half = (/** @type {string} */ letter, /** @type {any} */ trial) => trial.child ? `${letter}: ${trial.child.code}, ${trial.child.age} years` : letter;
   const pick = (/** @type {string} */ choice, /** @type {string} */ words) => h('label', {class: 'step'},
     h('input', {type: 'radio', name: `pair-${i}`, value: choice, onchange: () => {
       const right = pair.higher === 'a' ? 'A is higher.' : pair.higher === 'b' ? 'B is higher.' : 'Both score the same.';
@@ -67,7 +68,7 @@ function compare(pair, i, figure) {
     }}), h('span', {}, words));
   return h('section', {'aria-label': `Pair ${i + 1}`},
     h('h3', {}, `Pair ${i + 1}`),
-    h('div', {class: 'two'}, performance_(pair.a, figure, 'A'), performance_(pair.b, figure, 'B')),
+    h('div', {class: 'two'}, performance_(pair.a, figure, half('A', pair.a)), performance_(pair.b, figure, half('B', pair.b))),
     h('fieldset', {}, h('legend', {}, 'Which scores higher?'),
       h('div', {class: 'row'}, pick('a', 'A'), pick('b', 'B'), pick('same', 'the same'))),
     answer);
