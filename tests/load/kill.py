@@ -22,6 +22,7 @@ import sys
 import tempfile
 import time
 
+sys.dont_write_bytecode = True  # the source folder stays as it is
 from site_under_test import Gone, Site, open_class
 
 KILLS_PER_STORE = 50

@@ -23,6 +23,7 @@ import sys
 import tempfile
 import time
 
+sys.dont_write_bytecode = True  # the source folder stays as it is
 from site_under_test import Gone, Site, open_class, timed_trials
 
 SET = "pb-support"  # some twenty items, as a sitting between two lessons has

@@ -58,7 +58,8 @@ struct Begun {
   }
   std::vector<std::string> items() {
     std::vector<std::string> items;
-    for (const auto& given : store.revisions(sitting).value()) items.push_back(given.item.text());
+    const auto given = store.revisions(sitting).value();
+    for (const auto& answer : given) items.push_back(answer.item.text());
     return items;
   }
 };
