@@ -99,6 +99,9 @@ export class Trials extends EventTarget {
         this.dispatchEvent(new Event('readings'));
       });
       if (this.options.watch === false || this.closed) return;
+      // While it plays the watch stays in reach of the thumb, however tall the pictures are.
+      player.addEventListener('started', () => card.classList.add('timing'));
+      for (const over of ['ended', 'voided', 'idle']) player.addEventListener(over, () => card.classList.remove('timing'));
       const watch = entry.watch = new Stopwatch(watchPlace, player, {practice: Boolean(trial.practice)});
       player.addEventListener('voided', () => {
         if (trial.practice || this.closed) return;
@@ -163,7 +166,8 @@ export class Trials extends EventTarget {
   }
 }
 
-/** Turning and looking behind are seen from both sides. @param {string} item */
+/** What a front view hides: a turn, a step ahead, a foot on the stool. @param {string} item */
 function viewOf(item) {
-  return item === '10' || item === '11' ? 'both' : item === '1' || item === '2' || item === '12' || item === '14' ? 'side' : 'front';
+  if (['8', '10', '11', '13'].includes(item)) return 'both';
+  return ['1', '2', '12', '14'].includes(item) ? 'side' : 'front';
 }
