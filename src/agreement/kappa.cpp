@@ -100,18 +100,21 @@ struct Scratch {
 Sums sums_of(const Shares& shares, const AgreementWeights& w, Scratch& scratch) {
   const std::size_t rows = shares.row.size(), columns = shares.column.size();
   scratch.weight.resize(rows * columns);
-  scratch.mean_row.assign(rows, 0.0);
+  scratch.mean_row.clear();
   scratch.mean_column.assign(columns, 0.0);
   Sums sums;
-  for (std::size_t a = 0, at = 0; a < rows; ++a)
+  for (std::size_t a = 0, at = 0; a < rows; ++a) {
+    double mean = 0.0;
     for (std::size_t b = 0; b < columns; ++b, ++at) {
       const double weight = w(shares.row_category[a], shares.column_category[b]);
       scratch.weight[at] = weight;
-      scratch.mean_row[a] += weight * shares.column[b];
+      mean += weight * shares.column[b];
       scratch.mean_column[b] += weight * shares.row[a];
       sums.disagreement_observed += (1.0 - weight) * shares.cell[at];
       sums.disagreement_chance += (1.0 - weight) * shares.row[a] * shares.column[b];
     }
+    scratch.mean_row.push_back(mean);
+  }
   if (sums.disagreement_chance < rounding) return sums;
 
   // Both variances are those of one case's influence on kappa, under the observed shares and under

@@ -122,6 +122,7 @@ class PairStatistics {
   }
 
   void add_differences(Pair& pair) {
+    if (!asked({Statistic::bias, Statistic::limits_of_agreement, Statistic::concordance})) return;
     const auto why = no_interval(columns_.scale);
     if (asked({Statistic::bias}))
       pair.bias = why ? Bias::undefined(*why) : agreement::bias(differences_, options_.confidence);

@@ -12,22 +12,28 @@ namespace {
 namespace fs = std::filesystem;
 constexpr std::uintmax_t largest_file = 512ULL << 20U;
 
-Result<std::string> read_stream(std::istream& stream, const std::string& name, std::size_t expected) {
-  std::string bytes;
-  bytes.reserve(expected);
-  std::string block(1U << 20U, '\0');
-  while (stream.read(block.data(), static_cast<std::streamsize>(block.size())) || stream.gcount() > 0) {
-    bytes.append(block, 0, static_cast<std::size_t>(stream.gcount()));
-    if (bytes.size() > largest_file)
-      return fail(Errc::invalid, "{}: larger than 512 MiB; split the file", name);
+/// expected  bytes; another number may come
+Result<FileBytes> read_stream(std::istream& stream, const std::string& name, std::size_t expected) {
+  constexpr std::size_t least = std::size_t{1} << 16U;
+  std::size_t room = std::max(expected + 1, least),
+              size = 0;  // the byte beyond the end shows that it is the end
+  auto bytes = std::make_unique_for_overwrite<char[]>(room);
+  while (stream.read(bytes.get() + size, static_cast<std::streamsize>(room - size)) || stream.gcount() > 0) {
+    size += static_cast<std::size_t>(stream.gcount());
+    if (size > largest_file) return fail(Errc::invalid, "{}: larger than 512 MiB; split the file", name);
+    if (size < room) continue;
+    room *= 2;
+    auto larger = std::make_unique_for_overwrite<char[]>(room);
+    std::copy_n(bytes.get(), size, larger.get());
+    bytes = std::move(larger);
   }
   if (stream.bad()) throw MachineFailed(name + ": reading failed");
-  return bytes;
+  return FileBytes(std::move(bytes), size);
 }
 
 }  // namespace
 
-Result<std::string> read_file(const std::string& path) {
+Result<FileBytes> read_bytes(const std::string& path) {
   if (path == "-") return read_stream(std::cin, "standard input", 0);
   std::error_code error;
   const auto status = fs::status(path, error);
@@ -38,6 +44,12 @@ Result<std::string> read_file(const std::string& path) {
   // What a pipe or a device will hold is not known.
   const auto size = fs::is_regular_file(status) ? fs::file_size(path, error) : 0;
   return read_stream(stream, path, error ? 0 : std::min(size, largest_file));
+}
+
+Result<std::string> read_file(const std::string& path) {
+  const auto bytes = read_bytes(path);
+  if (!bytes) return tl::unexpected(bytes.error());
+  return std::string(bytes->view());
 }
 
 void write_file(const fs::path& path, std::string_view bytes) {

@@ -1,11 +1,14 @@
 #pragma once
 
+#include <cstddef>
 #include <filesystem>
 #include <functional>
 #include <iosfwd>
+#include <memory>
 #include <stdexcept>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "base/error.hpp"
@@ -18,8 +21,24 @@ class MachineFailed : public std::runtime_error {
   using std::runtime_error::runtime_error;
 };
 
+/// What a file holds. Unlike a string its memory is filled once, by reading: scores come in files of hundreds
+/// of megabytes.
+class FileBytes {
+ public:
+  FileBytes() = default;
+  FileBytes(std::unique_ptr<char[]> bytes, std::size_t size) : bytes_(std::move(bytes)), size_(size) {}
+
+  std::string_view view() const { return {bytes_.get(), size_}; }
+
+ private:
+  std::unique_ptr<char[]> bytes_;
+  std::size_t size_ = 0;
+};
+
 /// The whole file as bytes; `-` is standard input.
 /// Errors: not_found when there is no such file; invalid for a folder or past 512 MiB.
+Result<FileBytes> read_bytes(const std::string& path);
+/// The same as a string, for files that are small.
 Result<std::string> read_file(const std::string& path);
 
 /// Writes the file whole or not at all: into a neighbor first, then renamed.

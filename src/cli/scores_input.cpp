@@ -20,7 +20,7 @@ std::vector<std::string> split_at_commas(const std::string& text) {
   return parts;
 }
 
-scores::ReadResult read_as(const std::string& bytes, const std::string& name, const std::string& wide,
+scores::ReadResult read_as(std::string_view bytes, const std::string& name, const std::string& wide,
                            std::size_t threads) {
   if (wide == "items") return scores::read_wide(bytes, name, scores::Wide::items);
   if (wide == "raters") return scores::read_wide(bytes, name, scores::Wide::raters);
@@ -43,15 +43,15 @@ void add_scores_options(CLI::App& command, ScoresOptions& options) {
 
 std::optional<scores::ScoreTable> read_scores(const ScoresOptions& options, bool quiet, Console& console,
                                               std::size_t threads) {
-  const auto bytes = read_file(options.path);
+  const auto bytes = read_bytes(options.path);
   if (!bytes) {
     report_error(console, bytes.error());
     return std::nullopt;
   }
-  return read_scores_from(*bytes, options.path, options.wide, quiet, console, threads);
+  return read_scores_from(bytes->view(), options.path, options.wide, quiet, console, threads);
 }
 
-std::optional<scores::ScoreTable> read_scores_from(const std::string& bytes, const std::string& name,
+std::optional<scores::ScoreTable> read_scores_from(std::string_view bytes, const std::string& name,
                                                    const std::string& wide, bool quiet, Console& console,
                                                    std::size_t threads) {
   auto read = read_as(bytes, name, wide, threads);

@@ -32,7 +32,7 @@ std::optional<scores::ScoreTable> read_scores(const ScoresOptions& options, bool
                                               std::size_t threads = 1);
 
 /// The same for bytes at hand.
-std::optional<scores::ScoreTable> read_scores_from(const std::string& bytes, const std::string& name,
+std::optional<scores::ScoreTable> read_scores_from(std::string_view bytes, const std::string& name,
                                                    const std::string& wide, bool quiet, Console& console,
                                                    std::size_t threads = 1);
 

@@ -74,15 +74,21 @@ class Codes {
 
   /// The codes of another column, each but `nothing` giving way to now[code].
   void append(const Codes& other, std::span<const std::uint32_t> now) {
-    std::vector<std::uint32_t> block;
-    for (std::size_t begin = 0; begin < other.size(); begin += block.size()) {
-      block.resize(std::min<std::size_t>(other.size() - begin, 4096));
-      for (std::size_t i = 0; i < block.size(); ++i) {
-        const std::uint32_t code = other[begin + i];
-        block[i] = code == nothing ? nothing : now[code];
+    const auto renumber = [&](const auto& column) {
+      using T = typename std::decay_t<decltype(column)>::value_type;
+      std::vector<std::uint32_t> block;
+      for (std::size_t begin = 0; begin < column.size(); begin += block.size()) {
+        block.resize(std::min<std::size_t>(column.size() - begin, 4096));
+        for (std::size_t i = 0; i < block.size(); ++i) {
+          const T code = column[begin + i];
+          block[i] = code == std::numeric_limits<T>::max() ? nothing : now[code];
+        }
+        append(block);
       }
-      append(block);
-    }
+    };
+    if (other.width_ == 1) renumber(other.one_);
+    if (other.width_ == 2) renumber(other.two_);
+    if (other.width_ == 4) renumber(other.four_);
   }
 
   friend bool operator==(const Codes& a, const Codes& b) {

@@ -8,10 +8,12 @@
 #include <fstream>
 #include <functional>
 #include <map>
+#include <memory>
 #include <numeric>
 #include <optional>
 #include <stdexcept>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <vector>
 
@@ -67,17 +69,22 @@ Timed timed(const Asked& asked, Work work, Check check) {
   return result;
 }
 
-std::string bytes_of(const std::string& path) {
+/// Calls a function with the bytes of a file, read as the program reads it.
+template <class F>
+auto with_bytes_of(const std::string& path, F f) {
   std::ifstream file(path, std::ios::binary | std::ios::ate);
   if (!file) throw std::runtime_error("cannot open " + path);
-  std::string bytes(static_cast<std::size_t>(file.tellg()), '\0');
+  const auto size = static_cast<std::size_t>(file.tellg());
+  const auto bytes = std::make_unique_for_overwrite<char[]>(size);
   file.seekg(0);
-  file.read(bytes.data(), static_cast<std::streamsize>(bytes.size()));
-  return bytes;
+  file.read(bytes.get(), static_cast<std::streamsize>(size));
+  return f(std::string_view(bytes.get(), size));
 }
 
 scores::ReadScores read(const Asked& asked) {
-  return value_of(scores::read_long(bytes_of(asked.file), asked.file, asked.threads), "reading");
+  return with_bytes_of(asked.file, [&](std::string_view bytes) {
+    return value_of(scores::read_long(bytes, asked.file, asked.threads), "reading");
+  });
 }
 
 agreement::ScoreMatrix matrix_in(const Asked& asked) {

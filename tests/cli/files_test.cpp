@@ -1,5 +1,11 @@
 #include "cli/files.hpp"
 
+#include <fstream>
+#include <string>
+#include <thread>
+
+#include <sys/stat.h>
+
 #include <catch2/catch.hpp>
 
 #include "support.hpp"
@@ -15,6 +21,25 @@ TEST_CASE("a file is written whole, and replaced whole") {
   CHECK(read_file(path).value() == "two");
   CHECK(files_below(folder.path(""), ".txt")->size() == 1);
   CHECK(files_below(folder.path(""), ".part")->empty());
+}
+
+TEST_CASE("files of any size come back byte for byte, and pipes, whose size is not known") {
+  const test::TemporaryFolder folder;
+  for (const std::size_t size : {0U, 1U, 65535U, 65536U, 65537U, 200'000U}) {
+    std::string bytes(size, '\0');
+    for (std::size_t i = 0; i < size; ++i) bytes[i] = static_cast<char>(i * i % 251);
+    INFO(size);
+    const auto path = folder.path("file");
+    write_file(path, bytes);
+    CHECK(read_bytes(path).value().view() == bytes);
+    CHECK(read_file(path).value() == bytes);
+    const auto pipe = folder.path("pipe" + std::to_string(size));
+    REQUIRE(mkfifo(pipe.c_str(), 0600) == 0);
+    std::thread writer([&] { std::ofstream(pipe, std::ios::binary) << bytes; });
+    const auto read = read_bytes(pipe);
+    writer.join();
+    CHECK(read.value().view() == bytes);
+  }
 }
 
 TEST_CASE("what is no file is said to be none", "[edge]") {

@@ -54,14 +54,14 @@ bool is_known(const scores::ScoreTable& table, const Options& options, Console& 
 }
 
 Exit take_in(const Options& options, Console& console) {
-  const auto bytes = read_file(options.path);
+  const auto bytes = read_bytes(options.path);
   if (!bytes) return report_error(console, bytes.error());
-  const auto table = read_scores_from(*bytes, options.path, options.wide, options.quiet, console);
+  const auto table = read_scores_from(bytes->view(), options.path, options.wide, options.quiet, console);
   if (!table || !is_known(*table, options, console)) return Exit::input_at_fault;
   auto store = open_store(options.store, store::OpenMode::create);
   if (!store) return report_error(console, store.error());
   const auto import = store->import_scores(
-      *table, {.name = options.path, .file_fingerprint = base::fingerprint(*bytes)}, now());
+      *table, {.name = options.path, .file_fingerprint = base::fingerprint(bytes->view())}, now());
   if (!import) return report_error(console, import.error());
   if (!options.quiet)
     console.err << fmt::format(
