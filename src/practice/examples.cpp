@@ -85,17 +85,26 @@ std::string values_words(const Scoring& scoring, std::size_t item, const TrialRe
   return instrument::joined(words);
 }
 
+std::string same_words(const Scoring& scoring, std::size_t item, const Example& a, const Example& b) {
+  const auto axes = differences(scoring, item, a.reading, b.reading);
+  std::string text = fmt::format("Both are level {}", scoring.instrument.items[item].levels[a.level].label);
+  if (!axes.empty())
+    return fmt::format("{}: {} in A, {} in B, and that makes no other level.", text,
+                       values_words(scoring, item, a.reading, axes),
+                       values_words(scoring, item, b.reading, axes));
+  const auto in_a = instrument::seen_words(scoring, item, a.reading.values);
+  const auto in_b = instrument::seen_words(scoring, item, b.reading.values);
+  if (in_a == in_b) return text + ": no fact that matters differs.";
+  return fmt::format("{}: {} in A, {} in B, on the same side of every limit.", text,
+                     in_a.empty() ? "all as usual" : instrument::joined(in_a),
+                     in_b.empty() ? "all as usual" : instrument::joined(in_b));
+}
+
 Pair pair_of(const Scoring& scoring, std::size_t item_place, const Example& a, const Example& b) {
   const Item& item = scoring.instrument.items[item_place];
   Pair pair{a, b, 0, {}};
   if (a.level == b.level) {
-    const auto axes = differences(scoring, item_place, a.reading, b.reading);
-    pair.fact =
-        axes.empty()
-            ? fmt::format("Both are level {}: no fact that matters differs.", item.levels[a.level].label)
-            : fmt::format("Both are level {}: {} in A, {} in B, and that makes no other level.",
-                          item.levels[a.level].label, values_words(scoring, item_place, a.reading, axes),
-                          values_words(scoring, item_place, b.reading, axes));
+    pair.fact = same_words(scoring, item_place, a, b);
     return pair;
   }
   pair.higher = instrument::merit(item, a.level) > instrument::merit(item, b.level) ? 1 : -1;

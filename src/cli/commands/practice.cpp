@@ -11,6 +11,7 @@
 #include "cli/prompt.hpp"
 #include "cli/store_input.hpp"
 #include "report/words.hpp"
+#include "server/api/begin.hpp"
 
 namespace evenhand::cli {
 namespace {
@@ -42,29 +43,6 @@ void list_sets(const cases::Library& library, Console& console) {
   }
 }
 
-store::Mode mode_of(cases::Mode mode) {
-  if (mode == cases::Mode::skills_check) return store::Mode::skills_check;
-  return mode == cases::Mode::calibration ? store::Mode::calibration : store::Mode::practice;
-}
-
-/// The sitting to go on with, else a new one.
-Result<store::Sitting> sitting_for(store::Store& store, const RaterId& rater, const cases::CaseSet& set,
-                                   const instrument::Scoring& scoring, bool own_rulings, std::uint64_t seed) {
-  if (auto open = store.open_sitting_of(rater, set.id)) return std::move(*open);
-  base::Random random(fresh_seed());
-  store::Sitting sitting;
-  sitting.id = store::new_sitting_id(now(), random);
-  sitting.rater = rater;
-  sitting.set = set.id;
-  sitting.mode = mode_of(set.mode);
-  sitting.instrument_fingerprint = scoring.fingerprint;
-  if (own_rulings) sitting.rulings_fingerprint = scoring.fingerprint;
-  sitting.program_version = EVENHAND_VERSION;
-  sitting.seed = seed;
-  sitting.begun = now();
-  return store.begin_sitting(sitting).map([&](const SittingId&) { return sitting; });
-}
-
 Exit run_practice(Options options, Console& console) {
   const auto library = load_library(options.library, console);
   if (!library) return Exit::input_at_fault;
@@ -84,14 +62,16 @@ Exit run_practice(Options options, Console& console) {
   auto store = open_store(options.store, store::OpenMode::create);
   if (!store) return report_error(console, store.error());
   const auto& instrument = library->instruments.find((*set)->instrument.text())->second;
-  const auto sitting = sitting_for(*store, RaterId(options.rater), **set, *instrument.in_force,
-                                   instrument.in_force != instrument.by_default, options.seed);
-  if (!sitting) return report_error(console, sitting.error());
+  base::Random random(fresh_seed());
+  const auto begun = server::begin_or_resume(
+      *store, *library, {RaterId(options.rater), **set, options.seed, now(), true}, random);
+  if (!begun) return report_error(console, begun.error());
   console.out << fmt::format(
       "\n{}\nPractice in scoring is no permission to test children. ? for help, q to leave.\n",
       (*set)->title);
-  return sit({*library, **set, *instrument.in_force, *store, sitting->id, sitting->seed, options.speed},
-             console);
+  return sit(
+      {*library, **set, *instrument.in_force, *store, begun->sitting.id, begun->sitting.seed, options.speed},
+      console);
 }
 
 }  // namespace
