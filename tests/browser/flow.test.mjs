@@ -236,6 +236,24 @@ test('an item is learned by its levels side by side and by pairs', async () => {
   await shot(student, 'learn-wide');
 });
 
+test('all fourteen items can be learned, and what is timed plays', async () => {
+  let timed = 0;
+  for (let item = 1; item <= 14; ++item) {
+    await student.goto(`/learn/${item}`);
+    await student.waitForSelector('.ladder');
+    assert.equal(await student.locator('.ladder > li').count(), 5, `item ${item}`);
+    assert.ok(await student.locator('.ladder .trial').count() >= 3, `item ${item} has performances`);
+    const play = student.locator('.player-play');
+    if (await play.count() === 0) continue;
+    timed += 1;
+    await play.first().click();
+    await student.locator('.player-play', { hasText: 'Stop' }).first().waitFor();
+    assert.ok(await student.locator('.fig path').count() > 20, `item ${item} is drawn`);
+  }
+  console.log(`# ${timed} items have timed performances`);
+  assert.ok(timed >= 8);
+});
+
 test('no page broke the content security policy or threw', () => {
   assert.deepEqual(student.faults, []);
 });

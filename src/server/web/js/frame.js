@@ -33,6 +33,14 @@ function themes() {
   }
 }
 
+/** Past the menu, without a change of the address: a sitting's address names its item. */
+function skips() {
+  document.querySelector('.skip')?.addEventListener('click', event => {
+    event.preventDefault();
+    byId('main').focus();
+  });
+}
+
 function here() {
   for (const link of document.querySelectorAll('header.top nav a'))
     if (link.getAttribute('href') === location.pathname) link.setAttribute('aria-current', 'page');
@@ -106,6 +114,7 @@ export async function forgetPages() {
 }
 
 themes();
+skips();
 here();
 outbox.then(box => {
   if (!box) return;
