@@ -24,6 +24,9 @@ enum class Side { left, right };
 /// As files write it: "left", "right".
 std::string_view to_string(Side side);
 
+/// Where the child goes, as she stands.
+enum class Toward { front, back, left, right };
+
 /// One moment of a timeline: what begins or happens there. Words are ids of the vocabulary.
 struct Moment {
   double at = 0.0;  ///< seconds from the start of the trial, in tenths
@@ -35,6 +38,7 @@ struct Moment {
   std::string text = {};  ///< what is seen, for the described form; may be empty
   document::Location where = {};
   std::optional<Side> side = {};  ///< the foot, leg or hand it is about, for who draws it; derives nothing
+  std::optional<Toward> toward = {};  ///< where balance goes, likewise
 };
 
 /// An observed fact: a place in the instrument's observations, and the value as the

@@ -52,6 +52,10 @@ class MomentReader {
     moment.text = fields_.text("text", Need::optional).value_or("");
     moment.side =
         fields_.choice<Side>("side", {{"left", Side::left}, {"right", Side::right}}, Need::optional);
+    moment.toward = fields_.choice<Toward>(
+        "toward",
+        {{"front", Toward::front}, {"back", Toward::back}, {"left", Toward::left}, {"right", Toward::right}},
+        Need::optional);
     fields_.finish();
     if (fields_ && moment.poses.empty() && moment.contacts.empty() && moment.helpers.empty() &&
         moment.events.empty() && !moment.says && moment.text.empty() && !any_word_)

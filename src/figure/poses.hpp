@@ -58,8 +58,9 @@ struct Part {
   std::optional<Side> hand;
   std::string point;  ///< of the hand; empty: free again
   bool hand_ring = false;
-  std::string ring;  ///< the joint of a contact without a hand
-  std::vector<std::string> until, unless;
+  std::string ring;                       ///< the joint of a contact without a hand
+  std::vector<std::string> until;         ///< when a contact ends
+  std::vector<std::string> when, unless;  ///< words that must, or must not, have come by then
   bool holds = false;
   double turns = 0.0;
   double steps = 0.0;
@@ -69,8 +70,9 @@ struct Way {
   std::vector<std::string> poses;  ///< in which it holds; empty: in all others
   bool alone = false;              ///< only where the moment brings no pose
   std::string who = "child";
-  std::optional<Side> side;  ///< the side it is written for; the other is its mirror
-  bool follows = false;      ///< the side follows the pose, whatever the moment says
+  std::optional<Side> side;             ///< the side it is written for; the other is its mirror
+  std::optional<cases::Toward> toward;  ///< where it goes; left and right are each other's mirror
+  bool follows = false;                 ///< the side follows the pose, whatever the moment says
   std::vector<Part> parts;
 };
 

@@ -227,6 +227,12 @@ class Reader {
     way.alone = fields.yes_no("alone", Need::optional).value_or(false);
     way.who = read_who(fields).value_or("child");
     way.side = read_side(fields, "side");
+    way.toward = fields.choice<cases::Toward>("toward",
+                                              {{"front", cases::Toward::front},
+                                               {"back", cases::Toward::back},
+                                               {"left", cases::Toward::left},
+                                               {"right", cases::Toward::right}},
+                                              Need::optional);
     way.follows = fields.yes_no("follows", Need::optional).value_or(false);
     for (const auto& part : fields.items("parts", Need::required)) way.parts.push_back(read_part(part));
     fields.finish();
@@ -258,6 +264,7 @@ class Reader {
     read_motion(fields, part);
     read_hand(fields, part);
     part.until = read_words_of(fields, "until");
+    part.when = read_words_of(fields, "when");
     part.unless = read_words_of(fields, "unless");
     part.holds = fields.text("holds", Need::optional).has_value();
     part.turns = fields.number("turns", Need::optional).value_or(0.0);

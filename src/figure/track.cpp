@@ -49,6 +49,10 @@ bool has(const Moment& moment, std::string_view word) {
          has(moment.events, word);
 }
 
+bool sideways(const std::optional<cases::Toward>& toward) {
+  return toward == cases::Toward::left || toward == cases::Toward::right;
+}
+
 class Maker {
  public:
   Maker(std::span<const Moment> timeline, const Poses& poses) : timeline_(timeline), poses_(poses) {
@@ -93,6 +97,7 @@ class Maker {
 
   bool flips(const Way& way, const std::string& base, bool is_mirror, bool is_pose,
              const Moment& moment) const {
+    if (sideways(way.toward) && sideways(moment.toward)) return way.toward != moment.toward;
     if (!way.side) return false;
     if (is_mirror) return true;
     if (mirrored_.contains(base)) return false;
@@ -111,16 +116,25 @@ class Maker {
       else if (has(way.poses, pose_))
         own.push_back(&way);
     }
-    const auto& holding = own.empty() ? other : own;
+    auto& holding = own.empty() ? other : own;
+    if (moment.toward) {
+      std::vector<const Way*> there;
+      for (const auto* way : holding)
+        if (way->toward == moment.toward || (sideways(way->toward) && sideways(moment.toward)))
+          there.push_back(way);
+      if (!there.empty()) holding = there;
+    }
     if (holding.empty()) return nullptr;
     return holding[turns_[{word, holding.front() - ways.data()}]++ % holding.size()];
   }
 
   void add(const Part& part, const std::string& who, bool flip, std::size_t index) {
     const auto& moment = timeline_[index];
-    if (std::any_of(part.unless.begin(), part.unless.end(),
-                    [&](const auto& word) { return track_.words.contains(word) || has(moment, word); }))
-      return;
+    const auto come = [&](const std::string& word) {
+      return track_.words.contains(word) || has(moment, word);
+    };
+    if (!part.when.empty() && std::none_of(part.when.begin(), part.when.end(), come)) return;
+    if (std::any_of(part.unless.begin(), part.unless.end(), come)) return;
     const bool own = flip && who == "child";
     auto& body = track_.bodies[who];
     const double at = moment.at;

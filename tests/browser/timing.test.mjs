@@ -7,61 +7,16 @@
 // a touch screen and a display add lies outside this test; what is the same at start and stop cancels.
 
 import assert from 'node:assert/strict';
-import {execFileSync} from 'node:child_process';
-import {existsSync, readFileSync} from 'node:fs';
-import {createServer} from 'node:http';
-import path from 'node:path';
 import test from 'node:test';
-import {fileURLToPath} from 'node:url';
 
 import {launch} from './browser.mjs';
-
-const root = path.resolve(path.dirname(fileURLToPath(import.meta.url)), '../..');
-const web = path.join(root, 'src/server/web');
-const build = process.env.EVENHAND ? path.dirname(path.dirname(path.dirname(path.resolve(process.env.EVENHAND)))) : '';
-const sheets = [process.env.FIGURE_SHEETS, path.join(build, 'tests/figure/figure_sheets'), path.join(root, 'build/debug/tests/figure/figure_sheets')]
-  .find((file) => file && existsSync(file));
+import {serve} from './timing_site.mjs';
 
 /** A long hold in which much happens. */
 const timeline = [
   {at: 0, poses: ['standing'], helpers: ['near']}, {at: 1.5, events: ['position-taken']},
   ...Array.from({length: 25}, (_, i) => ({at: 3 + 2.2 * i, events: [['sways', 'near-loss', 'arms-swing', 'toes-grip'][i % 4]]})),
 ].map((moment) => ({poses: [], contacts: [], helpers: [], events: [], says: null, text: '', ...moment}));
-
-const page = `<!doctype html><html lang="en"><title>timing</title><link rel="stylesheet" href="/css/figure.css">
-<div id="stage"></div><div id="watch"></div><script type="module" src="/boot.js"></script>`;
-const boot = `
-import {Player} from '/js/player.js';
-import {Stopwatch} from '/js/stopwatch.js';
-const {timeline, poses} = await (await fetch('/data.json')).json();
-const player = new Player(document.getElementById('stage'), {timeline, end: 60, poses, view: 'both'});
-const watch = new Stopwatch(document.getElementById('watch'), player);
-Object.assign(window, {player, watch, readings: [], behind: [], frames: [], voids: []});
-watch.addEventListener('reading', (event) => readings.push(event.detail));
-player.addEventListener('voided', (event) => voids.push(event.detail.why));
-addEventListener('keydown', (event) => behind.push(1000 * (player.timeOf(event.timeStamp) - player.drawnAt)), true);
-// The player asks for its next frame after this event; asked for after that, this looks when the player has drawn.
-player.addEventListener('started', () => {
-  const look = (now) => { frames.push([now, (now - player.zero) - 1000 * player.drawnAt]); if (player.mode === 'live') requestAnimationFrame(look); };
-  queueMicrotask(() => requestAnimationFrame(look));
-});
-document.querySelector('.player-play').id = 'play';
-`;
-
-function serve() {
-  const poses = JSON.parse(execFileSync(sheets, ['poses']).toString());
-  const types = {'.js': 'text/javascript', '.css': 'text/css'};
-  const server = createServer((request, response) => {
-    const send = (type, body) => response.writeHead(200, {'Content-Type': type}).end(body);
-    if (request.url === '/') return send('text/html', page);
-    if (request.url === '/boot.js') return send('text/javascript', boot);
-    if (request.url === '/data.json') return send('application/json', JSON.stringify({timeline, poses}));
-    const file = path.join(web, request.url);
-    if (!file.startsWith(web) || !existsSync(file)) return response.writeHead(404).end();
-    return send(types[path.extname(file)], readFileSync(file));
-  });
-  return new Promise((done) => server.listen(0, '127.0.0.1', () => done(server)));
-}
 
 const quantile = (values, share) => [...values].sort((a, b) => a - b)[Math.min(values.length - 1, Math.ceil(share * values.length) - 1)];
 const sleep = (milliseconds) => new Promise((done) => setTimeout(done, milliseconds));
@@ -113,9 +68,7 @@ function say(test, what, errors) {
 }
 
 test('presses are recorded when they happened, and the figure keeps to the clock', async (t) => {
-  assert.ok(sheets, 'figure_sheets is not built');
-  const server = await serve();
-  const base = `http://127.0.0.1:${server.address().port}/`;
+  const {server, base} = await serve(timeline, 60);
   const browser = await launch();
   try {
     const stamped = await measure(browser, base, {presses: 240, stamped: true});

@@ -11,6 +11,7 @@
 #include "cli/files.hpp"
 #include "cli/library_input.hpp"
 #include "competency/read_standard.hpp"
+#include "figure/read_poses.hpp"
 #include "report/words.hpp"
 
 namespace evenhand::cli {
@@ -45,6 +46,11 @@ void check_standards(const cases::Library& library, document::Faults& faults) {
   for (const auto& [id, file] : library.standards) competency::read_standard(file.text, file.name, faults);
 }
 
+void check_poses(const cases::Library& library, document::Faults& faults) {
+  for (const auto& [id, file] : library.poses)
+    figure::read_poses(file.text, file.name, library.vocabulary, faults);
+}
+
 Exit run_check(const Options& options, Console& console) {
   const auto files = files_to_add(options);
   if (!files) return report_error(console, files.error());
@@ -52,6 +58,7 @@ Exit run_check(const Options& options, Console& console) {
   const auto library = cases::read_library(cases::built_in_files(), *files, faults);
   cases::check_library(library, faults, remarks);
   check_standards(library, faults);
+  check_poses(library, faults);
   if (!options.quiet && !remarks.empty()) console.err << "On style:\n" << remarks.text();
   console.out << faults.text();
   if (options.coverage)

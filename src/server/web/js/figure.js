@@ -2,7 +2,7 @@
 // The jointed figure: where everything is at an instant of a timeline, and how that is drawn.
 // Drawn by shape alone: near limbs thick, far limbs thin, contacts ringed. Colors come from css/figure.css.
 
-import {between, groups, offsets, plus, reachFor, solve, turned} from './figure_body.js';
+import {between, offsets, plus, reachFor, solve, turned} from './figure_body.js';
 import {addedAt, compile, valueAt, weightAt} from './figure_track.js';
 
 /** @typedef {import('./figure_body.js').Point} Point */
@@ -65,7 +65,7 @@ function pointOf(name, bodies, poses) {
   return plus(plus(along, left, at[0]), forward, at[1]);
 }
 
-/** @param {readonly any[]} timeline @param {string} who */
+/** @param {readonly any[]} timeline */
 const hasSecond = (timeline) =>
   timeline.some((m) => (m.helpers ?? []).some((/** @type {string} */ w) => w.startsWith('second-adult')));
 
@@ -318,5 +318,3 @@ export function drawFigure(svg, state, {view = 'front'} = {}) {
   for (const {name, css, attributes} of drawing(state, view)) pen.draw(name, css, attributes);
   pen.finish();
 }
-
-export {groups};

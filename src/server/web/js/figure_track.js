@@ -1,9 +1,9 @@
 // @ts-check
 // From the words of a timeline to what moves when. The same rules stand in src/figure/track.cpp.
 
-import {channelCount, groups, offsets} from './figure_body.js';
+import {channelCount, offsets} from './figure_body.js';
 
-/** @typedef {{at: number, poses?: string[], contacts?: string[], helpers?: string[], events?: string[], side?: string | null}} Moment */
+/** @typedef {{at: number, poses?: string[], contacts?: string[], helpers?: string[], events?: string[], side?: string | null, toward?: string | null}} Moment */
 /** @typedef {{from: number, to: number, begin: number, end: number, ease: string, at: number}} Stretch  of one channel */
 /** @typedef {{begin: number, end: number, ease: string, point: string | null, ring: boolean}} Hold  of one hand */
 /** @typedef {{times: number[], values: number[]}} Motion  added to one channel */
@@ -75,6 +75,9 @@ function mirrored(group, values, flip) {
 /** @param {number | number[]} value @returns {number[]} */
 const list = (value) => (Array.isArray(value) ? value : [value]);
 
+/** @param {string | null | undefined} toward */
+const sideways = (toward) => toward === 'left' || toward === 'right';
+
 class Compiler {
   /** @param {readonly Moment[]} timeline @param {any} poses */
   constructor(timeline, poses) {
@@ -119,7 +122,9 @@ class Compiler {
     const ways = this.poses.words[base].ways;
     const way = this.choose(base, ways, moment);
     let flip = false;
-    if (way?.side) {
+    if (way && sideways(way.toward) && sideways(moment.toward)) {
+      flip = way.toward !== moment.toward;
+    } else if (way?.side) {
       if (own.mirrors) flip = true;
       else if (this.mirroredBases.has(base)) flip = false;
       else if (moment.side && !way.follows) flip = moment.side !== way.side;
@@ -140,7 +145,9 @@ class Compiler {
   choose(word, ways, moment) {
     const open = ways.filter((way) => !(way.alone && moment.poses?.length));
     const own = open.filter((way) => way.for?.includes(this.pose));
-    const held = own.length > 0 ? own : open.filter((way) => !way.for);
+    let held = own.length > 0 ? own : open.filter((way) => !way.for);
+    const there = moment.toward ? held.filter((way) => way.toward === moment.toward || (sideways(way.toward) && sideways(moment.toward))) : [];
+    if (there.length > 0) held = there;
     if (held.length === 0) return null;
     const key = `${word}/${ways.indexOf(held[0])}`;
     const turn = this.turns.get(key) ?? 0;
@@ -150,7 +157,9 @@ class Compiler {
 
   /** @param {any} part @param {string} who @param {boolean} flip @param {Moment} moment @param {number} index */
   part(part, who, flip, moment, index) {
-    if (part.unless?.some((/** @type {string} */ word) => this.track.words.has(word) || this.has(moment, word))) return;
+    const come = (/** @type {string} */ word) => this.track.words.has(word) || this.has(moment, word);
+    if (part.when && !part.when.some(come)) return;
+    if (part.unless?.some(come)) return;
     const at = moment.at;
     const own = flip && who === 'child';
     const body = this.track.bodies[who];

@@ -40,7 +40,7 @@ function clockStep() {
 function wordsOf(moment) {
   if (moment.text) return moment.text;
   if (moment.says) return '';
-  return [...moment.events, ...moment.helpers, ...moment.contacts, ...moment.poses].map((w) => w.replaceAll('-', ' ')).join(', ');
+  return [...moment.events, ...moment.helpers, ...moment.contacts, ...moment.poses].filter((w) => w !== 'time-called').map((w) => w.replaceAll('-', ' ')).join(', ');
 }
 
 /** What is heard at a moment. @param {Moment} moment @returns {{who: string, words: string} | null} */
@@ -63,7 +63,19 @@ export class Player extends EventTarget {
     this.from = 0;
     this.rate = 1;
     this.frame = 0;
+    /** The time of the picture that is shown, seconds. */
     this.drawnAt = -1;
+    /** @type {number} the next moment to come, by place */
+    this.next = 0;
+    /** @type {number} the moment whose picture is shown, where motion is not wanted */
+    this.shownMoment = -1;
+    this.last = 0;
+    this.saidUntil = 0;
+    this.drift = 0;
+    /** @type {number} the shortest gap between two frames, milliseconds */
+    this.interval = Infinity;
+    /** @type {WakeLockSentinel | undefined} */
+    this.lock = undefined;
     this.over = Math.max(this.options.end, (this.options.timeline.at(-1)?.at ?? 0) + afterwards);
     const step = clockStep();
     /** Whether the clock of this browser is fine enough for hundredths of a second. */
@@ -133,7 +145,6 @@ export class Player extends EventTarget {
     Object.assign(this, {mode, from, rate, zero: 0, last: 0, next: 0, drawnAt: -1, shownMoment: -1});
     while (this.next < this.options.timeline.length && this.options.timeline[this.next].at < from) this.next += 1;
     this.quality = {frames: 0, dropped: 0, largestGap: 0, clockStep: this.quality.clockStep};
-    /** @type {number} */
     this.interval = Infinity;
     this.drift = Date.now() - performance.now();
     this.saidUntil = 0;
@@ -141,7 +152,7 @@ export class Player extends EventTarget {
     this.caption.textContent = '';
     this.note.textContent = mode === 'replay' ? (rate === 1 ? 'Again, at the real pace.' : `Again, at ${rate === 0.5 ? 'half' : rate === 0.25 ? 'a quarter of' : rate} the pace.`) : '';
     this.button.textContent = 'Stop';
-    if (mode === 'live') navigator.wakeLock?.request('screen').then((lock) => (this.mode === 'live' ? (this.lock = lock) : lock.release()), () => {});
+    if (mode === 'live') navigator.wakeLock?.request('screen').then((lock) => this.keep(lock), () => {});
     else this.dispatchEvent(new CustomEvent('replaying'));
     this.frame = requestAnimationFrame((now) => this.tick(now));
   }
@@ -163,13 +174,13 @@ export class Player extends EventTarget {
 
   /** Counts frames; gives up a live trial whose clock or page stood still. @param {number} now */
   keepUp(now) {
-    const gap = now - (this.last ?? now);
+    const gap = now - this.last;
     this.quality.frames += 1;
     this.quality.largestGap = Math.max(this.quality.largestGap, gap);
-    if (gap > 4) this.interval = Math.min(this.interval ?? gap, gap);
-    if (this.interval && Number.isFinite(this.interval)) this.quality.dropped += Math.max(0, Math.round(gap / this.interval) - 1);
+    if (gap > 4) this.interval = Math.min(this.interval, gap);
+    if (Number.isFinite(this.interval)) this.quality.dropped += Math.max(0, Math.round(gap / this.interval) - 1);
     if (this.mode !== 'live') return true;
-    const jump = Math.abs(Date.now() - performance.now() - (this.drift ?? 0));
+    const jump = Math.abs(Date.now() - performance.now() - this.drift);
     if (gap <= longest_gap && jump <= longest_gap) return true;
     this.leave(gap > longest_gap ? 'The picture stood still.' : 'The clock of this device jumped.');
     return false;
@@ -201,8 +212,8 @@ export class Player extends EventTarget {
   /** Passes what has come up to an instant. @param {number} t */
   meet(t) {
     const {timeline, captions, described, announce} = this.options;
-    while ((this.next ?? 0) < timeline.length && timeline[this.next ?? 0].at <= t) {
-      const index = this.next ?? 0;
+    while (this.next < timeline.length && timeline[this.next].at <= t) {
+      const index = this.next;
       const moment = timeline[index];
       this.next = index + 1;
       const heard = heardAt(moment);
@@ -214,7 +225,7 @@ export class Player extends EventTarget {
       if (described) announce([wordsOf(moment), heard ? `${heard.who === 'child' ? 'The child' : 'The therapist'} says: ${heard.words}` : ''].filter(Boolean).join(' '));
       this.dispatchEvent(new CustomEvent('moment', {detail: {index, moment}}));
     }
-    if (t > (this.saidUntil ?? 0) && this.said.firstChild) this.said.textContent = '';
+    if (t > this.saidUntil && this.said.firstChild) this.said.textContent = '';
   }
 
   finish() {
@@ -251,6 +262,12 @@ export class Player extends EventTarget {
     this.drawnAt = -1;
     if (!replayed) this.show(0);
     else this.dispatchEvent(new CustomEvent('idle'));
+  }
+
+  /** @param {WakeLockSentinel} lock */
+  keep(lock) {
+    if (this.mode === 'live') this.lock = lock;
+    else lock.release().catch(() => {});
   }
 
   release() {
