@@ -48,7 +48,7 @@ constexpr std::array common_words{
 // Rows of keyboards, the alphabet, the digits; read in both directions.
 constexpr std::array rows{
     std::string_view("abcdefghijklmnopqrstuvwxyz"),
-    std::string_view("01234567890"),
+    std::string_view("01234567890123456789"),
     std::string_view("qwertyuiop"),
     std::string_view("qwertzuiop"),
     std::string_view("azertyuiop"),

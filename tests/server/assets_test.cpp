@@ -86,7 +86,7 @@ TEST_CASE("files that name what is not there, or each other in a circle, are ref
 
 TEST_CASE("no module of the site has an import left that a browser could not follow") {
   const auto assets = of(asset_files());
-  const std::regex relative(R"((^|\n)(import|export)\b[^'";]*['"]\.{1,2}/|\n\}\s*from\s*['"]\.)");
+  const std::regex relative(R"((^|\n)(import|export)\b[^'";\n]*['"]\.{1,2}/|\n\}\s*from\s*['"]\.)");
   std::size_t modules = 0;
   for (const auto& file : asset_files()) {
     if (!file.name.ends_with(".js") || file.name == "js/sw.js") continue;
