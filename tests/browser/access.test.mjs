@@ -157,20 +157,6 @@ test('single keys pick a score, not while somebody types, and can be switched of
   await page.context().close();
 });
 
-test('a timed trial has a described form, announced as it happens and listed with its times', async () => {
-  const page = await open(browser, site);
-  await signIn(page, 'quiet-otter');
-  await page.waitForSelector('.cards');
-  await toItem(page, sitting, 'pb-lark/6');
-  await page.getByLabel('Described form').first().check();
-  await page.locator('.moments').first().locator('summary').click();
-  assert.match(await page.locator('.moments').first().textContent(), /3\.2 s\s*The lids go down/);
-  await page.locator('.player-play').first().click();
-  await until(page, () => document.getElementById('announce')?.textContent?.includes('Now with your eyes shut'));
-  await until(page, () => document.getElementById('announce')?.textContent?.includes('The lids go down'));
-  await page.context().close();
-});
-
 test('less motion is asked for: the figure stands still between the moments', async () => {
   const page = await open(browser, site, { reducedMotion: 'reduce' });
   await signIn(page, 'quiet-otter');
@@ -274,5 +260,28 @@ test('the page says that a session is about to end', async () => {
   await page.unroute('**/api/me');
   await page.getByRole('button', { name: 'Stay signed in' }).click();
   await page.locator('.session').waitFor({ state: 'detached' });
+  await page.context().close();
+});
+
+test('a timed trial has a described form, announced as it happens and listed with its times, and is recorded as such', async () => {
+  const page = await open(browser, site);
+  await signIn(page, 'quiet-otter');
+  await page.waitForSelector('.cards');
+  await toItem(page, sitting, 'pb-lark/6');
+  await page.getByLabel('Described form').first().check();
+  await page.locator('.moments').first().locator('summary').click();
+  assert.match(await page.locator('.moments').first().textContent(), /3\.2 s\s*The lids go down/);
+  await page.locator('.player-play').first().click();
+  await until(page, () => document.getElementById('announce')?.textContent?.includes('Now with your eyes shut'));
+  await until(page, () => document.getElementById('announce')?.textContent?.includes('The lids go down'));
+  await page.keyboard.press('Space');
+  await page.waitForTimeout(1000);
+  await page.keyboard.press('Space');
+  await fill(page, { score: '4' });
+  await save(page);
+  await page.waitForSelector('.reason');
+  assert.match(await page.locator('.reason table').first().textContent(), /described form/);
+  const { answers } = await page.evaluate(async where => (await fetch(where)).json(), `/api${sitting.replace('sitting', 'sittings')}`);
+  assert.equal(answers.find(one => one.case === 'pb-lark' && one.item === '6').stopwatch[0].form, 'described');
   await page.context().close();
 });

@@ -65,8 +65,7 @@ export function sends(path, missing, after) {
       after();
     } catch (error) {
       const refusal = error instanceof Refusal ? error : new Refusal(0, 'fault', String(error));
-      const wait = refusal.status === 429 && refusal.wait ? ` Try again in ${refusal.wait} seconds.` : '';
-      say([{field: fields.find(field => field === refusal.field) ?? null, says: refusal.message + wait}]);
+      say([{field: fields.find(field => field === refusal.field) ?? null, says: refusal.message}]);
     } finally {
       button.disabled = false;
     }

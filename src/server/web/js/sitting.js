@@ -444,16 +444,17 @@ class Desk {
     this.open = null;
     const {steps} = this.sitting;
     const missing = steps.map((step, at) => ({step, at})).filter(({step}) => !this.answered(step));
+    const now = missing.filter(({step}) => this.mayOpen(step)), later = missing.length - now.length;
     const title = h('h1', {tabindex: '-1'}, 'Hand in');
     document.title = 'Hand in - evenhand';
     show(content, title,
       h('p', {class: 'lead'}, missing.length
         ? `${count(missing.length, 'item is', 'items are')} still open. Score them, or say why there is no level to give; then hand in.`
         : 'Every item is scored. You may still go back and change any of them.'),
-      missing.length ? h('ul', {class: 'open-items'}, missing.map(({step, at}) => {
-        const words = `Case ${step.case_number}, item ${step.item}: ${this.instrument.items.find(i => i.id === step.item)?.name ?? ''}`;
-        return h('li', {}, this.mayOpen(step) ? h('a', {href: this.address(at), onclick: () => setTimeout(() => this.show(true))}, words) : words);
-      })) : null,
+      now.length ? h('ul', {class: 'open-items'}, now.map(({step, at}) => h('li', {}, h('a', {href: this.address(at),
+        onclick: () => setTimeout(() => this.show(true))}, `Case ${step.case_number}, item ${step.item}: ${
+        this.instrument.items.find(i => i.id === step.item)?.name ?? ''}`)))) : null,
+      later ? h('p', {class: 'later'}, `And ${count(later, 'item')} of children that come later.`) : null,
       h('p', {}, 'After handing in nothing can be changed.', this.sitting.mode === 'skills-check' ? ' The reasons are shown then.' : ' The reasons are shown when the round closes.'),
       h('p', {class: 'actions'}, missing.length ? null : h('button', {type: 'button', onclick: () => this.finish()}, 'Hand in'),
         h('a', {class: 'button quiet', href: this.address(this.index), onclick: () => setTimeout(() => this.show(true))}, 'Back to the items')));
