@@ -1,0 +1,130 @@
+#include "practice/examples.hpp"
+
+#include <algorithm>
+
+#include <catch2/catch.hpp>
+
+#include "cases/built_in.hpp"
+
+using namespace evenhand;
+using namespace evenhand::practice;
+
+namespace {
+
+const cases::Library& library() {
+  static const cases::Library all = [] {
+    document::Faults faults;
+    auto read = cases::read_library(cases::built_in_files(), {}, faults);
+    REQUIRE(faults.empty());
+    return read;
+  }();
+  return all;
+}
+
+const instrument::Scoring& scoring() { return *library().instruments.at("pediatric-balance").by_default; }
+
+std::size_t place(const std::string& item) { return *instrument::item_named(scoring().instrument, item); }
+
+instrument::TrialReading reading(const std::string& item,
+                                 const std::vector<std::pair<std::string, std::string>>& seen) {
+  const auto observed = instrument::observe(scoring(), place(item), seen, instrument::BareNumbers::taken);
+  REQUIRE(observed);
+  return instrument::read_trial(scoring(), place(item), observed->values);
+}
+
+/// The facts by their names.
+std::vector<std::string> deciding(const std::string& item, const instrument::TrialReading& better,
+                                  const instrument::TrialReading& poorer) {
+  std::vector<std::string> names;
+  for (const auto axis : deciding_facts(scoring(), place(item), better, poorer))
+    names.push_back(
+        scoring().instrument.observations[scoring().instrument.items[place(item)].observe[axis]].id);
+  return names;
+}
+
+using Names = std::vector<std::string>;
+
+}  // namespace
+
+TEST_CASE("the fact that makes one performance better is found among those that differ") {
+  CHECK(deciding("4", reading("4", {{"hold", "31"}}), reading("4", {{"hold", "22"}})) == Names{"hold"});
+  CHECK(deciding("4", reading("4", {{"hold", "31"}}),
+                 reading("4", {{"hold", "32"}, {"near_loss", "some"}})) == Names{"near_loss"});
+  // The guarding differs too, and decides nothing.
+  CHECK(deciding("4", reading("4", {{"hold", "31"}}),
+                 reading("4", {{"hold", "22"}, {"guard", "hands-up"}})) == Names{"hold"});
+}
+
+TEST_CASE("with the deciding facts the poorer one reaches the level of the better one", "[property]") {
+  std::size_t pairs = 0;
+  for (std::size_t item = 0; item < scoring().instrument.items.size(); ++item) {
+    const auto all = examples_of(library(), scoring(), item);
+    for (const auto& a : all)
+      for (const auto& b : all) {
+        if (a.level >= b.level || ++pairs % 7 != 0) continue;  // places run from the best level down
+        auto changed = b.reading.values;
+        const auto needed = deciding_facts(scoring(), item, a.reading, b.reading);
+        CHECK_FALSE(needed.empty());
+        for (const auto axis : needed) changed[axis] = a.reading.values[axis];
+        CHECK(instrument::read_trial(scoring(), item, changed).level == a.level);
+      }
+  }
+  CHECK(pairs > 1000);
+}
+
+TEST_CASE("each level's example is of that level, settled before gray and clear before borderline") {
+  for (std::size_t item = 0; item < scoring().instrument.items.size(); ++item) {
+    const auto& of = scoring().instrument.items[item];
+    const auto all = examples_of(library(), scoring(), item);
+    for (const std::uint64_t seed : {0U, 1U, 2U}) {
+      const auto chosen = example_of_each_level(all, of, seed);
+      REQUIRE(chosen.size() == of.levels.size());
+      for (std::size_t level = 0; level < chosen.size(); ++level) {
+        INFO("item " << of.id << ", level " << of.levels[level].label);
+        const bool any = std::ranges::any_of(all, [&](const auto& one) { return one.level == level; });
+        REQUIRE(chosen[level].has_value() == any);
+        if (!any) continue;
+        CHECK(chosen[level]->level == level);
+        if (!chosen[level]->settled)
+          CHECK(
+              std::ranges::none_of(all, [&](const auto& one) { return one.level == level && one.settled; }));
+        CHECK_FALSE(chosen[level]->of->items[item].trials[chosen[level]->trial].practice);
+      }
+    }
+  }
+}
+
+TEST_CASE("pairs are of settled and clear trials, none twice, and the same for the same seed") {
+  for (std::size_t item = 0; item < scoring().instrument.items.size(); ++item) {
+    const auto all = examples_of(library(), scoring(), item);
+    const auto pairs = pairs_of(scoring(), item, all, 3);
+    const auto again = pairs_of(scoring(), item, all, 3);
+    INFO("item " << scoring().instrument.items[item].id);
+    CHECK(pairs.size() >= 2);
+    REQUIRE(pairs.size() == again.size());
+    std::vector<std::pair<const cases::Case*, std::size_t>> used;
+    for (std::size_t i = 0; i < pairs.size(); ++i) {
+      CHECK(pairs[i].fact == again[i].fact);
+      for (const Example* one : {&pairs[i].a, &pairs[i].b}) {
+        CHECK((one->settled && one->clear));
+        used.emplace_back(one->of, one->trial);
+      }
+      CHECK(pairs[i].a.timed == pairs[i].b.timed);
+      CHECK((pairs[i].higher == 0) == (pairs[i].a.level == pairs[i].b.level));
+      CHECK((pairs[i].higher == 1) == (pairs[i].a.level < pairs[i].b.level));
+    }
+    std::ranges::sort(used);
+    CHECK(std::ranges::adjacent_find(used) == used.end());
+  }
+}
+
+TEST_CASE("a case that decides about somebody is kept from learning, a demonstration keeps none") {
+  auto changed = library();
+  const auto before = cases_to_learn_from(changed);
+  CHECK(before.contains(CaseId("pb-heron")));  // in the demonstration, and in a practice set
+  auto& check = changed.sets["pb-demonstration"];
+  check.demonstration = false;
+  for (const auto& entry : check.entries) CHECK_FALSE(cases_to_learn_from(changed).contains(entry.case_id));
+  check.mode = cases::Mode::calibration;
+  CHECK_FALSE(cases_to_learn_from(changed).contains(CaseId("pb-heron")));
+}
