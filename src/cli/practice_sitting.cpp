@@ -190,7 +190,10 @@ class Taker {
     const auto reading = reading_of(played);
     if (reading) console_.out << fmt::format("    Your watch: {:.2f} s\n", *reading);
     if (reading && !trial.practice)
-      given.stopwatch.push_back({static_cast<std::uint32_t>(number + 1), *reading});
+      given.stopwatch.push_back({.trial = static_cast<std::uint32_t>(number + 1),
+                                 .seconds = *reading,
+                                 .start = played.presses[0],
+                                 .stop = played.presses[1]});
   }
 
   void ask_trial(std::size_t trials, std::size_t place, store::Answer& given) {
