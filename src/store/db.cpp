@@ -1,6 +1,5 @@
 #include "store/db.hpp"
 
-#include <cstdint>
 #include <filesystem>
 #include <thread>
 
@@ -26,8 +25,8 @@ SQLite::Database connect(const std::string& path, bool create) {
 
 // SQLite's own wait looks ever less often, up to 100 ms apart, and so may never meet the moment between two
 // transactions of a program that writes without a pause.
-int wait_a_little(void* milliseconds, int looked) {
-  if (looked >= reinterpret_cast<std::intptr_t>(milliseconds)) return 0;
+int wait_a_little(void* wait, int looked) {
+  if (looked >= static_cast<const std::chrono::milliseconds*>(wait)->count()) return 0;
   std::this_thread::sleep_for(std::chrono::milliseconds(1));
   return 1;
 }
@@ -68,13 +67,13 @@ Unavailable unavailable(const std::string& path, const SQLite::Exception& error)
 }
 
 Db::Db(const std::string& path, bool create, std::chrono::milliseconds wait)
-    : path_(path), connection_(connect(path, create)) {
+    : path_(path),
+      wait_(std::make_unique<std::chrono::milliseconds>(wait)),
+      connection_(connect(path, create)) {
   // SQLite opens a file that may not be written for reading, without a word.
   if (sqlite3_db_readonly(connection_.getHandle(), "main") == 1)
     throw Unavailable(fmt::format("{}: may not be written", path));
-  // As a number: this object may move.
-  sqlite3_busy_handler(connection_.getHandle(), wait_a_little,
-                       reinterpret_cast<void*>(static_cast<std::intptr_t>(wait.count())));
+  sqlite3_busy_handler(connection_.getHandle(), wait_a_little, wait_.get());
   exec(
       "PRAGMA foreign_keys = ON; PRAGMA trusted_schema = OFF; PRAGMA synchronous = FULL; "
       "PRAGMA secure_delete = ON;");

@@ -136,6 +136,7 @@ class Db {
   }
 
   std::string path_;
+  std::unique_ptr<std::chrono::milliseconds> wait_;  // where it stays when this moves: SQLite looks at it
   SQLite::Database connection_;
   bool reading_ = false;
   int depth_ = 0;  // of steps
