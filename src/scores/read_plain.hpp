@@ -10,7 +10,8 @@
 namespace evenhand::scores {
 
 /// A table, and what the reader met on the way.
-struct PlainTable {
+class PlainTable {
+ public:
   ScoreTable table;
   std::size_t blank_lines = 0;
   std::size_t not_scored = 0;
