@@ -175,8 +175,12 @@ export class ObservationForm extends EventTarget {
     this.sayUsual();
   }
 
-  /** An answer that was given before. @param {Record<string, string>} observations */
-  restoreAnswer(observations) {
+  /**
+   * An answer that was given before.
+   * @param {Record<string, string>} observations
+   * @param {number[]} [readings]  of the watch: a number that is one of them was not typed
+   */
+  restoreAnswer(observations, readings = []) {
     /** @type {Record<string, string>} */
     const numbers = {};
     /** @type {Record<string, string>} */
@@ -188,6 +192,7 @@ export class ObservationForm extends EventTarget {
       else if (field.one.usual.length !== 1 || parseFloat(text) !== parseFloat(field.one.usual[0])) numbers[id] = text;
     }
     this.restore({numbers, facts});
+    for (const id of this.durations) if (readings.includes(parseFloat(observations[id] ?? ''))) this.byHand.delete(id);
   }
 
   /** @returns {{observations: Record<string, string>, problems: {id: string, field: string, says: string}[]}} */

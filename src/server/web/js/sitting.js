@@ -4,8 +4,8 @@
 import { h, show, byId, count, modeWords } from './dom.js';
 import { get, send, part, Refusal } from './api.js';
 import { outbox, remembered } from './frame.js';
-import { ObservationForm } from './observe.js';
-import { ScorePad } from './score.js';
+import { answerForm } from './answer_form.js';
+import { childCard, safetyNotes } from './child.js';
 import { Trials } from './trials.js';
 import { reason, written } from './feedback.js';
 import { poses } from './poses.js';
@@ -14,6 +14,7 @@ import { poses } from './poses.js';
 /** @typedef {import('./types').Answer} Answer */
 /** @typedef {import('./types').Step} Step */
 /** @typedef {import('./types').Case} Case */
+/** @typedef {import('./score.js').ScorePad} ScorePad */
 
 const id = decodeURIComponent(location.pathname.split('/')[2] ?? '');
 const content = byId('content');
@@ -32,7 +33,7 @@ class Desk {
     /** @type {Map<string, Answer>} by "case/item" */
     this.answers = new Map();
     for (const answer of sitting.answers) this.answers.set(`${answer.case}/${answer.item}`, answer);
-    /** @type {{trials: Trials, form: ObservationForm | null, pad: ScorePad | null} | null} */
+    /** @type {{trials: Trials, pad: ScorePad | null} | null} */
     this.open = null;
     /** Counts what was asked to be shown: only the latest is. */
     this.turn = 0;
@@ -155,7 +156,7 @@ class Desk {
     const title = h('h1', {tabindex: '-1'}, h('span', {class: 'eyebrow'}, `Item ${item.id}`), ' ', item.name);
     const left = h('div', {class: 'trials'}), right = h('div', {class: 'answer'});
     show(content, this.head(step, where), title, h('p', {class: 'task'}, item.task),
-      step.item_number === 1 ? this.safety() : null,
+      step.item_number === 1 ? safetyNotes(this.instrument) : null,
       h('div', {class: 'desk'}, left, right), this.children(step));
     left.append(childCard(known));
     left.append(h('h2', {class: 'unseen'}, 'Trials'));
@@ -163,7 +164,7 @@ class Desk {
       watches: item.observe.filter(name => this.instrument.observations[name]?.kind === 'duration').length});
     if (!caseItem.trials.length)
       left.append(h('p', {class: 'notice'}, caseItem.not_given ? `Not given: ${caseItem.not_given}` : 'This item was not given.'));
-    const open = this.open = {trials, form: /** @type {ObservationForm | null} */ (null), pad: /** @type {ScorePad | null} */ (null)};
+    const open = this.open = {trials, pad: /** @type {ScorePad | null} */ (null)};
     const answer = this.answers.get(this.key(step));
     if (answer && (step.locked || this.sitting.finished)) await this.showReason(step, item, trials, answer, right, false);
     else await this.showForm(step, item, trials, open, answer ?? null, right);
@@ -214,11 +215,6 @@ class Desk {
     return !next || step.case_number <= next.case_number;
   }
 
-  safety() {
-    return h('details', {class: 'fold safety'}, h('summary', {}, 'When you test a real child'),
-      h('ul', {}, this.instrument.safety.map(text => h('li', {}, text))));
-  }
-
   /** @param {number} done */
   handInLink(done) {
     return h('p', {}, h('button', {type: 'button', class: 'quiet', onclick: () => this.handIn()},
@@ -227,114 +223,19 @@ class Desk {
 
   /**
    * @param {Step} step @param {import('./types').InstrumentItem} item @param {Trials} trials
-   * @param {{trials: Trials, form: ObservationForm | null, pad: ScorePad | null}} open
+   * @param {{trials: Trials, pad: ScorePad | null}} open
    * @param {Answer | null} answer @param {Element} host
    */
   async showForm(step, item, trials, open, answer, host) {
     const draft = await this.box?.draft(id, step.case, step.item).catch(() => null) ?? null;
-    const given = trials.trials.length > 0;
-    const problems = h('div', {class: 'problems', role: 'alert', tabindex: '-1', hidden: true});
-    const form = h('form', {novalidate: true, class: 'scoring', 'aria-label': 'Your answer'}, problems);
-    const counting = trials.counting;
-    /** @type {HTMLInputElement[]} */
-    const which = [];
-    const asksWhich = counting.length > 1 && item.trials.counts !== 'mean';
-    const seen = h('div', {class: 'seen'}, given ? h('h2', {}, 'What you saw') : null);
-    if (asksWhich) {
-      seen.append(h('fieldset', {class: 'fact', id: 'which'},
-        h('legend', {}, item.trials.ways?.length ? 'Which trial decides?' : 'Which trial counts?'),
-        h('div', {class: 'row'}, counting.map(place => {
-          const radio = h('input', {type: 'radio', name: 'which', value: String(trials.number(place)), onchange: () => changed()});
-          which.push(radio);
-          return h('label', {class: 'step'}, radio, h('span', {}, trials.name(place)));
-        })), h('span', {class: 'problem', id: 'which-problem'})));
-    }
-    const observed = open.form = given ? new ObservationForm(seen, this.instrument, item) : null;
-    form.append(seen);
-    const pad = open.pad = new ScorePad(form, this.instrument, item, given);
-    const save = h('button', {type: 'submit', class: 'save'}, this.practice ? 'Save and see why' : answer ? 'Save the change' : 'Save');
-    form.append(h('p', {class: 'actions'}, save));
-    const trial = () => asksWhich ? Number(which.find(radio => radio.checked)?.value ?? 0) || null : counting.length === 1 ? 1 : null;
-
-    const takeReadings = () => {
-      if (!observed) return;
-      const durations = observed.durations;
-      const ofTrial = (/** @type {number} */ n) => trials.readings.filter(reading => reading.trial === n);
-      durations.forEach((name, i) => {
-        if (item.trials.counts === 'mean') {
-          const all = counting.map(place => ofTrial(trials.number(place))[i]?.seconds).filter(seconds => seconds !== undefined);
-          const mean = all.length ? all.reduce((a, b) => a + b, 0) / all.length : null;
-          observed.fromWatch(name, mean, `the mean of ${count(all.length, 'reading')} of your watch`);
-          return;
-        }
-        const n = trial() ?? trials.readings.at(-1)?.trial ?? 0;
-        const reading = durations.length > 1 ? ofTrial(n)[i] : ofTrial(n).at(-1);
-        observed.fromWatch(name, reading?.seconds ?? null, `from your watch, trial ${n}`);
-      });
-    };
-    const keep = () => this.box?.keepDraft(id, step.case, step.item, {
-      readings: trials.readings, described: [...trials.described], trial: trial(), ...(observed?.draft() ?? {numbers: {}, facts: {}, byHand: []}),
-      score: pad.value, sureness: pad.sureness}).catch(() => {});
-    const changed = () => { takeReadings(); keep(); };
-    trials.addEventListener('readings', changed);
-    observed?.addEventListener('change', keep);
-    pad.addEventListener('change', keep);
-
-    if (draft) {
-      trials.readings = draft.readings;
-      draft.described.forEach(place => trials.described.add(place));
-      for (const radio of which) radio.checked = Number(radio.value) === draft.trial;
-      if (draft.observations) observed?.restoreAnswer(draft.observations);
-      else observed?.restore(draft);
-      pad.value = draft.score;
-      pad.sureness = draft.sureness;
-    } else if (answer) {
-      trials.readings = answer.stopwatch ?? [];
-      for (const radio of which) radio.checked = Number(radio.value) === answer.trial;
-      observed?.restoreAnswer(answer.observations);
-      pad.value = answer.value ?? `status:${answer.status}`;
-      pad.sureness = answer.sureness === null ? null : String(answer.sureness);
-    }
-    takeReadings();
-    const fault = this.faults.get(this.key(step));
-    if (fault) {
-      this.faults.delete(this.key(step));
-      show(problems, h('h2', {}, 'Not saved yet'), h('p', {}, fault, ' Change what does not fit and save again.'));
-      problems.hidden = false;
-      setTimeout(() => problems.focus());
-    }
-
-    form.addEventListener('submit', async event => {
-      event.preventDefault();
-      /** @type {{field: string, says: string}[]} */
-      const faults = [];
-      const level = pad.value !== null && !pad.value.startsWith('status:');
-      const read = observed?.read() ?? {observations: {}, problems: []};
-      if (level) faults.push(...read.problems);
-      const missing = level && asksWhich && trial() === null;
-      const whichProblem = seen.querySelector('#which-problem');
-      if (whichProblem) whichProblem.textContent = missing ? 'Say which trial it is.' : '';
-      if (missing) faults.unshift({field: 'which', says: 'Say which trial it is that you score.'});
-      pad.say(pad.value === null ? 'Pick a score, or say why there is none.' : '');
-      if (pad.value === null) faults.push({field: 'score', says: 'Pick a score, or say why there is none.'});
-      if (faults.length) {
-        show(problems, h('h2', {}, 'Not saved yet'), h('ul', {}, faults.map(fault => h('li', {},
-          h('a', {href: `#${fault.field}`, onclick: (/** @type {Event} */ e) => {
-            e.preventDefault();
-            focusOn(fault.field);
-          }}, fault.says)))));
-        problems.hidden = false;
-        problems.focus();
-        return;
-      }
-      save.disabled = true;
-      /** @type {Answer} */
-      const body = {trial: trial(), status: level ? 'observed' : String(pad.value).slice('status:'.length),
-        value: level ? pad.value : null, observations: read.observations, stopwatch: trials.handedIn,
-        sureness: pad.sureness === null ? null : Number(pad.sureness), at: new Date().toISOString()};
-      await this.save(step, item, trials, body, host);
+    const fault = this.faults.get(this.key(step)) ?? '';
+    this.faults.delete(this.key(step));
+    open.pad = answerForm(host, {
+      instrument: this.instrument, item, trials, draft, answer, fault,
+      button: this.practice ? 'Save and see why' : answer ? 'Save the change' : 'Save',
+      keep: kept => this.box?.keepDraft(id, step.case, step.item, kept).catch(() => {}),
+      save: body => this.save(step, item, trials, body, host),
     });
-    host.append(form);
   }
 
   /**
@@ -477,23 +378,6 @@ class Desk {
       content.append(h('p', {class: 'notice', role: 'alert'}, error instanceof Refusal ? error.message : String(error)));
     }
   }
-}
-
-/** @param {string} field */
-function focusOn(field) {
-  const found = document.getElementById(field);
-  if (!found) return;
-  found.closest('details')?.setAttribute('open', '');
-  const target = found.matches('input, select') ? found : found.querySelector('input') ?? found;
-  target.focus();
-  target.scrollIntoView({block: 'center'});
-}
-
-/** @param {Case} known */
-function childCard(known) {
-  return h('section', {class: 'child', 'aria-label': 'The child'},
-    h('h2', {}, known.child.code, h('span', {class: 'age'}, `, ${known.child.age} years`)),
-    h('p', {}, known.child.picture), h('p', {class: 'setting'}, known.setting));
 }
 
 async function start() {
