@@ -1,5 +1,6 @@
 #include "figure/support.hpp"
 
+#include <array>
 #include <cmath>
 #include <fstream>
 #include <iterator>
@@ -15,6 +16,8 @@ namespace {
 
 using nlohmann::json;
 
+constexpr std::array directions{"front", "back", "left", "right"};  // as cases::Toward has them
+
 std::vector<cases::Moment> from_json(const json& timeline) {
   std::vector<cases::Moment> moments;
   for (const auto& each : timeline) {
@@ -27,6 +30,8 @@ std::vector<cases::Moment> from_json(const json& timeline) {
     moment.events = words("events");
     if (each.contains("side"))
       moment.side = each.at("side") == "left" ? cases::Side::left : cases::Side::right;
+    for (std::size_t i = 0; i < directions.size(); ++i)
+      if (each.value("toward", "") == directions[i]) moment.toward = static_cast<cases::Toward>(i);
     moments.push_back(std::move(moment));
   }
   return moments;
@@ -82,6 +87,7 @@ json to_json(const std::vector<cases::Moment>& timeline) {
              {"helpers", moment.helpers},
              {"events", moment.events}};
     if (moment.side) one["side"] = cases::to_string(*moment.side);
+    if (moment.toward) one["toward"] = directions[static_cast<std::size_t>(*moment.toward)];
     all.push_back(std::move(one));
   }
   return all;

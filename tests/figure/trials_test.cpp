@@ -88,8 +88,8 @@ std::string strain(const State& state) {
       const Point foot = plus(at("ball"), at("heel"), -1);
       if (const double ankle = angle(plus(at("knee"), at("ankle"), -1), foot); ankle < 38 || ankle > 172)
         return fmt::format("{}'s {} ankle is at {:.0f} degrees", name, side, ankle);
-      // An adult who kneels down may brush it: nobody looks at her feet.
-      if (std::min({at("heel").z, at("ball").z, at("toe").z, at("knee").z}) < (name == "child" ? -0.2 : -6.0))
+      // Toes that are set down may brush the floor; nobody looks at the adult's feet.
+      if (name == "child" && std::min({at("heel").z, at("ball").z, at("toe").z, at("knee").z}) < -1.0)
         return fmt::format("{}'s {} leg goes into the floor", name, side);
     }
     const Point level{body.trunk.left.x, body.trunk.left.y, 0}, face{body.face.left.x, body.face.left.y, 0};
