@@ -353,8 +353,8 @@ class Stopping(unittest.TestCase):
 
 
 class Starting(unittest.TestCase):
-    def refused(self, *options):
-        done = subprocess.run([program, "serve", "--port", "0", "--store",
+    def refused(self, *options, port=0):
+        done = subprocess.run([program, "serve", "--port", str(port), "--store",
                                os.path.join(tempfile.mkdtemp(), "site.db"), *options],
                               capture_output=True, text=True, timeout=30)
         return done.returncode, done.stderr
@@ -387,7 +387,7 @@ class Starting(unittest.TestCase):
         self.assertEqual(code, 1)
         self.assertIn("/nonexistent.pem", says)
         with Serving() as serving:
-            code, says = self.refused("--port", str(serving.port))
+            code, says = self.refused(port=serving.port)
             self.assertEqual(code, 1)
             self.assertIn(str(serving.port), says)
 
