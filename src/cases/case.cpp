@@ -36,4 +36,18 @@ std::string_view to_string(Share share) {
 
 std::string_view to_string(Side side) { return side == Side::left ? "left" : "right"; }
 
+std::string_view to_string(Toward toward) {
+  switch (toward) {
+    case Toward::front:
+      return "front";
+    case Toward::back:
+      return "back";
+    case Toward::left:
+      return "left";
+    case Toward::right:
+      break;
+  }
+  return "right";
+}
+
 }  // namespace evenhand::cases

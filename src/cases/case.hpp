@@ -27,6 +27,9 @@ std::string_view to_string(Side side);
 /// Where the child goes, as she stands.
 enum class Toward { front, back, left, right };
 
+/// As files write it: "front", "back", "left", "right".
+std::string_view to_string(Toward toward);
+
 /// One moment of a timeline: what begins or happens there. Words are ids of the vocabulary.
 struct Moment {
   double at = 0.0;  ///< seconds from the start of the trial, in tenths

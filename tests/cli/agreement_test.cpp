@@ -1,6 +1,6 @@
-#include <regex>
 #include <catch2/catch.hpp>
 #include <nlohmann/json.hpp>
+#include <regex>
 
 #include "support.hpp"
 

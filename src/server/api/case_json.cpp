@@ -16,6 +16,10 @@ Json moment_json(const cases::Moment& moment) {
   if (moment.says)
     object["says"] = {{"who", moment.says->who == cases::Speech::Speaker::child ? "child" : "helper"},
                       {"words", moment.says->words}};
+  object["side"] = nullptr;
+  if (moment.side) object["side"] = cases::to_string(*moment.side);
+  object["toward"] = nullptr;
+  if (moment.toward) object["toward"] = cases::to_string(*moment.toward);
   object["text"] = moment.text;
   return object;
 }
