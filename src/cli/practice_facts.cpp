@@ -93,15 +93,8 @@ class Facts {
     return fmt::format("{}", fmt::join(usual, ", or "));
   }
 
-  /// Whether any performance of the item shows the value.
   bool can_be_seen(std::size_t axis, double value) const {
-    const auto& classification = scoring_.items[place_];
-    const std::size_t wanted = classification.partition.class_of(axis, value);
-    for (std::size_t cell = 0; cell < classification.cells.size(); ++cell)
-      if (classification.cells[cell].kind != instrument::CellKind::impossible &&
-          classification.partition.class_in(cell, axis) == wanted)
-        return true;
-    return false;
+    return instrument::can_be_seen(scoring_, place_, axis, value);
   }
 
   double ask_value(std::size_t axis) {

@@ -98,4 +98,14 @@ Result<Observed> observe(const Scoring& scoring, std::size_t item_place,
   return complete(scoring, item_place, stated);
 }
 
+bool can_be_seen(const Scoring& scoring, std::size_t item, std::size_t axis, double value) {
+  const Classification& classification = scoring.items[item];
+  const std::size_t wanted = classification.partition.class_of(axis, value);
+  for (std::size_t cell = 0; cell < classification.cells.size(); ++cell)
+    if (classification.cells[cell].kind != CellKind::impossible &&
+        classification.partition.class_in(cell, axis) == wanted)
+      return true;
+  return false;
+}
+
 }  // namespace evenhand::instrument

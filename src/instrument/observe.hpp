@@ -34,4 +34,9 @@ Result<Observed> observe(const Scoring& scoring, std::size_t item,
                          std::span<const std::pair<std::string, std::string>> named,
                          BareNumbers bare = BareNumbers::refused);
 
+/// Whether any performance of the item shows the value.
+///
+/// axis  place of the observation among those of the item
+bool can_be_seen(const Scoring& scoring, std::size_t item, std::size_t axis, double value);
+
 }  // namespace evenhand::instrument

@@ -104,10 +104,10 @@ TEST_CASE("the sitting of another is as unknown as one that never was") {
 TEST_CASE("a case shows no more than can be seen") {
   Site site;
   const auto id = site.sit("ann", "pb-all");
-  const std::set<std::string> seen{"id",       "child",     "code",   "age",      "picture", "setting",
-                                   "items",    "not_given", "trials", "practice", "way",     "written",
-                                   "timeline", "at",        "poses",  "contacts", "helpers", "events",
-                                   "says",     "who",       "words",  "text",     "end"};
+  const std::set<std::string> seen{
+      "id",       "child", "code",    "age",      "picture", "setting", "items",    "not_given", "trials",
+      "practice", "way",   "written", "timeline", "at",      "poses",   "contacts", "helpers",   "events",
+      "says",     "who",   "words",   "text",     "end",     "side",    "toward"};
   for (const auto& [name, one] : built_in().cases) {
     const auto got = site.get("ann", "/api/sittings/" + id + "/cases/" + name);
     REQUIRE(got.status == 200);
@@ -173,6 +173,18 @@ TEST_CASE("what cannot be begun is refused", "[edge]") {
   CHECK(site.post("ann", "/api/sittings", {{"set", "pb-all"}, {"seed", -1}}).field() == "seed");
   CHECK(site.call("ann", "POST", "/api/sittings", "nonsense").status == 422);
   CHECK(site.post("ann", "/api/sittings", {{"next", true}}).code() == "nothing-to-work-on");
+}
+
+TEST_CASE("of a fact only the values are offered that some performance of the item shows") {
+  Site site;
+  const auto items = site.get("ann", "/api/instruments/pediatric-balance").body.at("items");
+  const auto ended = [&](std::size_t place) {
+    return items.at(place).at("possible").at("ended").get<std::vector<std::string>>();
+  };
+  // As the instrument file has it: what is impossible by itself is left out, and nothing else.
+  CHECK(ended(3) == std::vector<std::string>{"time-called", "moved", "touched", "caught"});
+  CHECK(ended(5) == std::vector<std::string>{"time-called", "moved", "eyes-opened", "touched", "caught"});
+  CHECK_FALSE(items.at(3).at("possible").contains("hold"));
 }
 
 TEST_CASE("the instrument is told once, then known by its tag") {

@@ -1,7 +1,9 @@
+#include <map>
 #include <memory>
 
 #include "figure/poses_json.hpp"
 #include "instrument/names.hpp"
+#include "instrument/observe.hpp"
 #include "practice/answer.hpp"
 #include "server/api/json.hpp"
 #include "server/routes.hpp"
@@ -64,7 +66,24 @@ Json observation_json(const Observation& one) {
   return object;
 }
 
-Json item_json(const instrument::Instrument& instrument, const instrument::Item& item) {
+/// Of each fact the values that some performance of the item shows.
+Json possible_json(const instrument::Scoring& scoring, std::size_t place) {
+  const auto& observe = scoring.instrument.items[place].observe;
+  Json object = Json::object();
+  for (std::size_t axis = 0; axis < observe.size(); ++axis) {
+    const Observation& one = scoring.instrument.observations[observe[axis]];
+    if (one.is_number()) continue;
+    auto& ids = object[one.id] = Json::array();
+    for (std::size_t value = 0; value < one.values.size(); ++value)
+      if (instrument::can_be_seen(scoring, place, axis, static_cast<double>(value)))
+        ids.push_back(one.values[value].id);
+  }
+  return object;
+}
+
+Json item_json(const instrument::Scoring& scoring, std::size_t place) {
+  const auto& instrument = scoring.instrument;
+  const auto& item = instrument.items[place];
   Json object;
   object["id"] = item.id;
   object["name"] = item.name;
@@ -78,17 +97,21 @@ Json item_json(const instrument::Instrument& instrument, const instrument::Item&
                       {"counts", word(item.trials.counts)},
                       {"ways", item.trials.ways}};
   object["observe"] = Json::array();
-  for (const std::size_t place : item.observe) object["observe"].push_back(instrument.observations[place].id);
+  for (const std::size_t observed : item.observe)
+    object["observe"].push_back(instrument.observations[observed].id);
+  object["possible"] = possible_json(scoring, place);
   return object;
 }
 
-Json instrument_json(const instrument::Instrument& instrument) {
+Json instrument_json(const instrument::Scoring& scoring) {
+  const auto& instrument = scoring.instrument;
   Json object;
   object["id"] = instrument.id;
   object["title"] = instrument.title;
   object["safety"] = instrument.safety;
   object["items"] = Json::array();
-  for (const auto& item : instrument.items) object["items"].push_back(item_json(instrument, item));
+  for (std::size_t place = 0; place < instrument.items.size(); ++place)
+    object["items"].push_back(item_json(scoring, place));
   object["observations"] = Json::object();
   for (const auto& one : instrument.observations) object["observations"][one.id] = observation_json(one);
   object["statuses"] = Json::array();
@@ -98,14 +121,24 @@ Json instrument_json(const instrument::Instrument& instrument) {
   return object;
 }
 
-Response get_instrument(const Request& request, Visit& visit) {
-  const auto found = visit.library.instruments.find(request.param("id"));
-  if (found == visit.library.instruments.end())
-    return refusal(404, "not-found", "There is no such instrument.");
-  return respond_tagged(request, instrument_json(found->second.in_force->instrument).dump());
-}
+/// The library of a site stays as it is, so the text of an instrument is made once.
+class Instruments {
+ public:
+  Response operator()(const Request& request, Visit& visit) const {
+    const auto found = visit.library.instruments.find(request.param("id"));
+    if (found == visit.library.instruments.end())
+      return refusal(404, "not-found", "There is no such instrument.");
+    auto& text = (*texts_)[found->first];
+    if (text.empty()) text = instrument_json(*found->second.in_force).dump();
+    return respond_tagged(request, text);
+  }
 
-/// How the figure is drawn, for the browser. The library of a site stays as it is, so its text is made once.
+ private:
+  std::shared_ptr<std::map<std::string, std::string>> texts_ =
+      std::make_shared<std::map<std::string, std::string>>();
+};
+
+/// How the figure is drawn, for the browser; likewise.
 class Poses {
  public:
   Response operator()(const Request& request, Visit& visit) const {
@@ -125,7 +158,7 @@ class Poses {
 
 std::vector<Route> instrument_routes() {
   return {{.method = "GET", .pattern = "/api/poses", .handler = Poses()},
-          {.method = "GET", .pattern = "/api/instruments/{id}", .handler = get_instrument}};
+          {.method = "GET", .pattern = "/api/instruments/{id}", .handler = Instruments()}};
 }
 
 }  // namespace evenhand::server

@@ -82,7 +82,7 @@ export class ObservationForm extends EventTarget {
   /** @param {string} id @param {Observation} one */
   fact(id, one) {
     const name = `see-${id}`;
-    const possible = this.item.possible?.[id];
+    const possible = this.item.possible[id];
     const values = (one.values ?? []).filter(value => !possible || possible.includes(value.id));
     const usual = one.usual.filter(u => values.some(value => value.id === u));
     const several = usual.length > 1;

@@ -10,7 +10,7 @@ export interface Level { label: string; says: string }
 export interface InstrumentItem {
   id: string; name: string; task: string; confirmed?: { how: string; note: string };
   levels: Level[]; trials: { practice: number; count: number; counts: string; ways?: string[] };
-  observe: string[]; possible?: Record<string, string[]>;
+  observe: string[]; possible: Record<string, string[]>;
 }
 export interface Instrument {
   id: string; title: string; safety: string[]; items: InstrumentItem[];
