@@ -8,7 +8,7 @@ import {fileURLToPath} from 'node:url';
 
 const root = path.resolve(path.dirname(fileURLToPath(import.meta.url)), '../..');
 const web = path.join(root, 'src/server/web');
-const build = process.env.EVENHAND ? path.dirname(path.dirname(path.dirname(path.resolve(process.env.EVENHAND)))) : '';
+const build = process.env.EVENHAND ? path.dirname(path.resolve(process.env.EVENHAND)) : '';
 const sheets = [process.env.FIGURE_SHEETS, path.join(build, 'tests/figure/figure_sheets'), path.join(root, 'build/debug/tests/figure/figure_sheets')]
   .find((file) => file && existsSync(file));
 
