@@ -164,8 +164,8 @@ struct Net::State {
   }
 
   const Listening listening;
-  Guests guests;
   asio::io_context io;
+  Guests guests;  // goes before `io`, of which its guests hold executors
   // What is not of one connection happens here, one thing after the other.
   asio::strand<asio::io_context::executor_type> control;
   tcp::acceptor acceptor;
