@@ -83,8 +83,8 @@ std::int64_t Db::number(const std::string& sql) { return connection_.execAndGet(
 
 std::string Db::text(const std::string& sql) { return connection_.execAndGet(sql).getString(); }
 
-void Db::clear_log() {
-  in_words([&] { return number("PRAGMA wal_checkpoint(TRUNCATE)"); });
+bool Db::clear_log() {
+  return in_words([&] { return number("PRAGMA wal_checkpoint(TRUNCATE)") == 0; });
 }
 
 void Db::check_alive() const {

@@ -76,8 +76,9 @@ class Db {
   /// Whether a `write` is under way.
   bool writing() const { return depth_ > 0; }
 
-  /// Moves the write-ahead log into the file and empties it, unless another program is reading.
-  void clear_log();
+  /// Moves the write-ahead log into the file and empties it. False: another program was reading all the time
+  /// that this waits.
+  bool clear_log();
 
  private:
   class Snapshot {

@@ -56,9 +56,9 @@ struct Erasure {
 /// Erases a person: account, sessions, one-time codes, memberships, the groups they look after (the members
 /// stay), composed sets, sittings with their answers, imported scores. What stays is an Erasure, without the
 /// name. Freed places of the file are overwritten, and the log beside it is cleared unless this runs inside
-/// `together` or another program is reading; then that happens when the log is next cleared. Copies that were
-/// made earlier (backups, copies before a migration) still hold the person.
-/// Errors: not_found  no such rater
+/// `together` or another program is reading; then the caller clears it later (`Store::clear_log`). Copies
+/// that were made earlier (backups, copies before a migration) still hold the person. Errors: not_found  no
+/// such rater
 Result<Erasure> erase(Store& store, const RaterId& rater, base::Time at);
 
 /// That persons were erased, in order.

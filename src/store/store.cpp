@@ -172,4 +172,6 @@ Result<void> Store::backup(const std::string& path) {
   return back_up(state_->db, path);
 }
 
+bool Store::clear_log() { return !state_->db.writing() && state_->db.clear_log(); }
+
 }  // namespace evenhand::store

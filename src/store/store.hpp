@@ -197,6 +197,12 @@ class Store {
   ///         not_found  no such folder
   Result<void> backup(const std::string& path);
 
+  /// Empties the log beside the file, which may still hold what was erased inside `together`: to be called
+  /// after such a batch, and now and then. Returns whether it is empty now; false inside `together` or
+  /// `all_or_nothing`, where this does nothing, and while another program reads (after a wait of up to 5
+  /// seconds).
+  bool clear_log();
+
   /// For the other verbs of this module: the header of Db is private to it.
   Db& db();
 

@@ -183,3 +183,34 @@ TEST_CASE("an erasure inside a batch is undone with it, and the log is cleared l
   CHECK_FALSE(holds(read_file(peopled.path), ada.text()));
   CHECK_FALSE(std::filesystem::exists(peopled.path + "-wal"));
 }
+
+TEST_CASE("after a batch with an erasure the log is cleared while the store stays open") {
+  Peopled peopled;
+  auto& store = peopled.store;
+  REQUIRE(store.clear_log());
+  const auto bytes = [&] { return read_file(peopled.path) + read_file(peopled.path + "-wal"); };
+  store.together([&] {
+    REQUIRE(erase(store, ada, minute(30)));
+    CHECK_FALSE(store.clear_log());
+    // What a checkpoint inside the batch would have written cannot be undone with it.
+    CHECK(holds(read_file(peopled.path), ada.text()));
+  });
+  CHECK(holds(bytes(), ada.text()));
+  CHECK(store.clear_log());
+  CHECK_FALSE(holds(bytes(), ada.text()));
+  CHECK(read_file(peopled.path + "-wal").empty());
+  CHECK(everything_of(store, RaterId("ben"))->sittings.size() == 2);
+}
+
+TEST_CASE("the log of a store that another program reads is not empty, and that is said", "[edge]") {
+  Peopled peopled;
+  {
+    SQLite::Database reader(peopled.path, SQLite::OPEN_READONLY);
+    reader.exec("BEGIN");
+    REQUIRE(reader.execAndGet("SELECT count(*) FROM person").getInt() == 3);
+    peopled.store.together([&] { REQUIRE(erase(peopled.store, ada, minute(30))); });
+    CHECK_FALSE(peopled.store.clear_log());
+  }
+  CHECK(peopled.store.clear_log());
+  CHECK_FALSE(holds(read_file(peopled.path) + read_file(peopled.path + "-wal"), ada.text()));
+}
