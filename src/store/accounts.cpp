@@ -29,6 +29,13 @@ Result<void> insert(Db& db, const Account& account) {
   return {};
 }
 
+/// Returns the number of the account.
+Result<std::int64_t> put_hash(Db& db, const RaterId& rater, const std::string& hash) {
+  const auto number = account_number(db, rater);
+  if (number) Run(db, "UPDATE account SET passphrase_hash = ? WHERE person = ?", hash, *number).all();
+  return number;
+}
+
 }  // namespace
 
 std::string_view word(Role role) {
@@ -62,10 +69,18 @@ Result<Account> account(Store& store, const RaterId& rater) {
 Result<void> change_passphrase(Store& store, const RaterId& rater, const std::string& hash) {
   if (hash.empty()) return fail(Errc::invalid, "{}", no_hash);
   return store.db().write([&]() -> Result<void> {
-    const auto number = account_number(store.db(), rater);
+    const auto number = put_hash(store.db(), rater, hash);
     if (!number) return tl::unexpected(number.error());
-    Run(store.db(), "UPDATE account SET passphrase_hash = ? WHERE person = ?", hash, *number).all();
     Run(store.db(), "DELETE FROM session WHERE account = ?", *number).all();
+    return {};
+  });
+}
+
+Result<void> renew_hash(Store& store, const RaterId& rater, const std::string& hash) {
+  if (hash.empty()) return fail(Errc::invalid, "{}", no_hash);
+  return store.db().write([&]() -> Result<void> {
+    const auto number = put_hash(store.db(), rater, hash);
+    if (!number) return tl::unexpected(number.error());
     return {};
   });
 }

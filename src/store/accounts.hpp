@@ -42,9 +42,8 @@ struct AccountCounts {
 
 /// Makes an account, and the rater known.
 /// Errors: invalid   no rater id, or no hash
-///         conflict  the rater has an account; or the store knows the rater without one (from imported scores
-///         or
-///                   sittings at the terminal): whoever came first would own another's scores
+///         conflict  the rater has an account; or the store knows the rater without one (from imported
+///                   scores or sittings at the terminal): whoever came first would own another's scores
 Result<void> add_account(Store& store, const Account& account);
 
 /// Errors: not_found  no such rater, or one without an account
@@ -53,6 +52,10 @@ Result<Account> account(Store& store, const RaterId& rater);
 /// Puts another hash in place, and ends every session of the rater: who had the old passphrase is out.
 /// Errors: not_found, invalid (no hash)
 Result<void> change_passphrase(Store& store, const RaterId& rater, const std::string& hash);
+
+/// Puts a hash of the same passphrase, made in a newer way, in place; the sessions of the rater go on.
+/// Errors: not_found, invalid (no hash)
+Result<void> renew_hash(Store& store, const RaterId& rater, const std::string& hash);
 
 AccountCounts count_accounts(Store& store);
 

@@ -81,3 +81,19 @@ TEST_CASE("a new passphrase ends the rater's sessions and nobody else's") {
   CHECK(change_passphrase(store, RaterId("ada"), "").error().code == Errc::invalid);
   CHECK(change_passphrase(store, RaterId("zoe"), "$other").error().code == Errc::not_found);
 }
+
+TEST_CASE("a hash of the same passphrase made anew ends no session") {
+  const Folder folder;
+  auto store = open_store(folder / "a.db");
+  for (const std::string rater : {"ada", "ben"}) {
+    REQUIRE(add_account(store, account_of(rater)));
+    REQUIRE(begin_session(store, session_of(rater, rater + "-phone")));
+  }
+  REQUIRE(renew_hash(store, RaterId("ada"), "$stronger"));
+  CHECK(account(store, RaterId("ada"))->passphrase_hash == "$stronger");
+  CHECK(account(store, RaterId("ben")).value() == account_of("ben"));
+  CHECK(sessions_of(store, RaterId("ada")) == std::vector{session_of("ada", "ada-phone")});
+  CHECK(renew_hash(store, RaterId("ada"), "").error().code == Errc::invalid);
+  CHECK(renew_hash(store, RaterId("zoe"), "$stronger").error().code == Errc::not_found);
+  CHECK(account(store, RaterId("ada"))->passphrase_hash == "$stronger");
+}
