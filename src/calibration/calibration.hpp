@@ -1,0 +1,237 @@
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "agreement/change.hpp"
+#include "agreement/disagreement.hpp"
+#include "agreement/estimate.hpp"
+#include "agreement/funnel.hpp"
+#include "base/error.hpp"
+#include "base/id.hpp"
+#include "calibration/agenda.hpp"
+#include "calibration/key_facts.hpp"
+#include "calibration/suspect.hpp"
+#include "scores/resolve.hpp"
+
+namespace evenhand::calibration {
+
+using agreement::Estimate;
+using agreement::Reason;
+using agreement::Value;
+
+struct CalibrationOptions {
+  double confidence = 0.95;      ///< two-sided, of every interval
+  double error_rate = 0.05;      ///< of each list of flags as a whole (Holm over its members)
+  double margin = 2.0;           ///< points of the total that are close enough
+  double not_acceptable = 0.80;  ///< share equal to the key that is not enough (the standard's)
+  double abstains_often = 0.10;  ///< share of scores not given from which a rater is asked why
+  std::size_t agenda = 12;       ///< points at most
+  std::size_t least_cell = 5;    ///< groups of fewer raters are not shown to who may not see names
+  std::vector<RaterId> ready{};  ///< raters whom a decision calls ready: they judge keys
+  std::size_t threads = 1;       ///< share the work and change no digit
+};
+
+// --- the group ---
+
+/// An agreement coefficient with the name of its form.
+struct Named {
+  std::string_view form;  ///< "ICC(A,1), two-way random, absolute agreement, single rating, by REML"
+  Estimate value = Estimate::undefined(agreement::not_asked);
+};
+
+/// Standard error of measurement in one third of the scale.
+struct ThirdOfScale {
+  double from = 0.0, to = 0.0;
+  std::size_t cases = 0;
+  Estimate sem = Estimate::undefined(agreement::not_asked);
+};
+
+/// How far the raters agree with each other, and with the key, over all items.
+struct GroupAgreement {
+  std::size_t raters = 0, cases = 0, items = 0;
+  std::size_t scores = 0;    ///< given by raters
+  std::size_t no_score = 0;  ///< cells without one (not tested, refused, blank, ...)
+  std::size_t totals = 0;    ///< (rater, case) with a total: what ICC and SEM of the total rest on
+  Named icc;                 ///< of the total, a single rater
+  Named icc_mean;            ///< of the total, the mean of all raters
+  Estimate sem = Estimate::undefined(agreement::not_asked);  ///< of agreement, points of the total
+  /// "On 95 of 100 of these cases two of your raters differ by at most this many points": 1.96 sqrt(2) SEM,
+  /// limits from those of the SEM.
+  Estimate mdc95 = Estimate::undefined(agreement::not_asked);
+  std::vector<ThirdOfScale> sem_by_third;
+  Named kappa;                  ///< mean over items of linearly weighted kappa against the key
+  std::size_t kappa_items = 0;  ///< items that have one
+  Estimate exact = Estimate::undefined(agreement::not_asked);  ///< share of scores equal to the key
+  Estimate within_one = Estimate::undefined(agreement::not_asked);
+  /// Mean signed error of all raters, points of the total: the group's shift against the key in this round.
+  Estimate shift = Estimate::undefined(agreement::not_asked);
+  std::vector<std::string_view> cautions;  ///< sentences
+};
+
+/// One item over all raters and cases of the round.
+struct ItemAgreement {
+  std::size_t item = 0;     ///< place in Calibration::items
+  Named icc;                ///< of this item, a single rater
+  std::size_t counted = 0;  ///< scores and blanks beside a settled key: what the screen looks at
+  std::size_t missed = 0;   ///< of those; a blank is a miss
+  Estimate missed_share = Estimate::undefined(agreement::not_asked);  ///< by case
+  /// Missed share less the mean of the other items' on the same cases.
+  Estimate excess = Estimate::undefined(agreement::not_asked);
+  Value p_holm = agreement::not_asked;  ///< one-sided: missed more than the others; Holm over the items
+  /// Missed more often than other items: p_holm at or below the error rate, and by `least_excess` or more.
+  bool stands_out = false;
+  Estimate signed_error = Estimate::undefined(agreement::not_asked);  ///< levels, settled keys, by case
+  /// It stands out, and one way: the limits of the signed error leave out 0. That is how a rule reads that
+  /// some take for another; what is only hard to see goes both ways.
+  bool misread = false;
+  /// Every key counted, gray and borderline ones too: exact, within one, mean signed error, confusion table.
+  agreement::Disagreement against_key = agreement::Disagreement::undefined("no score stands beside a key");
+};
+
+/// An item has to be missed more often by so much before it stands out. The project's own bound.
+inline constexpr double least_excess = 0.05;
+
+// --- the raters ---
+
+enum class TalkAbout {
+  drift,          ///< changed since the last round, against the peers
+  severe,         ///< scores lower than the peers on the same cases by more than the margin
+  lenient,        ///< ... higher
+  low_agreement,  ///< the whole interval of the share equal to the key lies below what is acceptable
+  abstains,       ///< gives no score more often than `abstains_often`
+};
+
+struct Talk {
+  TalkAbout about;
+  Estimate value;  ///< points, points, points, share, share (without limits)
+  Value p_holm;    ///< of the first three
+};
+
+struct RaterOfRound {
+  RaterId rater{};
+  std::size_t cases = 0;  ///< with at least one score
+  std::size_t scores = 0;
+  std::size_t abstained = 0;  ///< case-items with a keyed level, asked of this rater, without a score
+  Estimate exact = Estimate::undefined(agreement::not_asked);  ///< blanks are misses; by case
+  /// Mean signed error in points of the total, by case: the severity dot. Above 0: scores too high.
+  Estimate against_key = Estimate::undefined(agreement::not_asked);
+  /// Mean of rater minus trimmed peers on the same cases, points of the total. No key is needed.
+  Estimate against_peers = Estimate::undefined(agreement::not_asked);
+  Value p_peers_holm = agreement::not_asked;  ///< of against_peers, Holm over the round
+  agreement::FunnelPoint funnel{};
+  std::optional<agreement::RaterChange> drift{};  ///< nothing: not in the round before, or none is before
+  std::vector<Talk> talk;                         ///< empty: nothing stands out
+};
+
+// --- over time ---
+
+/// How a round hangs together with the one before.
+enum class Link {
+  first,         ///< there is none before
+  common_cases,  ///< the same raters scored the same cases in both
+  key,           ///< no case in common: only the group's error against the key can be set side by side
+  none,          ///< no rater in common, or neither cases nor keys
+};
+
+/// One round on the way to the chosen one.
+struct RoundPoint {
+  RoundId round{};
+  std::size_t raters = 0, cases = 0, scores = 0;
+  Estimate exact = Estimate::undefined(agreement::not_asked);  ///< share equal to the key of that round
+  Estimate shift = Estimate::undefined(agreement::not_asked);  ///< mean signed error, points of the total
+  Named icc;                                                   ///< of the total
+  std::size_t common_raters = 0, common_cases = 0;             ///< with the round before
+  std::size_t joined = 0, left = 0;                            ///< raters, since the round before
+  Link link = Link::first;
+  std::string linkage{};    ///< in words
+  std::size_t flagged = 0;  ///< raters whose change from the round before was flagged
+};
+
+/// What is different from the round before; all of it on raters and cases that both have, where not said
+/// otherwise.
+struct SinceLast {
+  RoundId before{};
+  Link link = Link::none;
+  std::vector<RaterId> joined, left;  ///< by id
+  std::size_t common_raters = 0, common_cases = 0;
+  Estimate exact = Estimate::undefined(agreement::not_asked);  ///< change of the share, by case
+  /// The group's own change against the key, points of the total. Raters who drift together show here only.
+  Estimate group_shift = Estimate::undefined(agreement::not_asked);
+  std::size_t drift_raters = 0;   ///< raters whose change was tested
+  std::size_t drift_flagged = 0;  ///< of them
+  /// What can be seen: with so few cases or raters that even a change of `margin` points would often be
+  /// missed this says so; empty otherwise.
+  std::string drift_note{};
+  struct ItemChange {
+    std::size_t item = 0;
+    Estimate missed = Estimate::undefined(agreement::not_asked);  ///< change of the missed share
+    Value p_holm = agreement::not_asked;                          ///< Holm over the items
+    bool flagged = false;
+  };
+  std::vector<ItemChange> items;  ///< in the order of Calibration::items
+  struct KeyChange {
+    CaseId case_id{};
+    std::size_t item = 0;
+    std::string before{}, after{};  ///< levels; empty: none
+  };
+  std::vector<KeyChange> keys;  ///< of common cases
+};
+
+/// Everything that the annual report of a round needs, as numbers and ids.
+struct Calibration {
+  RoundId round{};
+  std::vector<ItemId> items;
+  std::vector<std::string> categories;  ///< lowest score first; `category` below is a place here
+  bool has_key = false;
+  double lowest_total = 0.0, highest_total = 0.0;  ///< of all items together
+  CalibrationOptions options;
+  /// Fewer raters than `least_cell`: whoever may not see names is shown nothing that is by rater, by
+  /// case-item or by level.
+  bool small_group = false;
+
+  GroupAgreement group;
+  std::vector<ItemAgreement> by_item;  ///< in the order of `items`
+  std::vector<RaterOfRound> raters;    ///< by id
+  agreement::Funnel funnel;            ///< its raters in the order of `raters`
+  bool funnel_against_peers = false;   ///< else against the key
+  std::vector<RoundPoint> rounds;      ///< up to the chosen one, in order
+  std::optional<SinceLast> since;      ///< nothing: the first round
+  Agenda agenda;
+  std::vector<SuspectKey> suspect_keys;
+
+  /// Raters with something to talk about: drift first, then the others by distance. Places in `raters`.
+  std::vector<std::size_t> talk_with;
+};
+
+/// Whether a group of so many may be shown to a reader who may not see names.
+bool may_be_shown(const Calibration& calibration, std::size_t raters);
+
+/// Sums up a round among several.
+///
+/// rounds   in order of time, resolved together (so that they have the same categories), the key in each
+///          where there is one. Totals need categories that are numbers.
+/// chosen   place of the round the report is about; later ones are not looked at
+/// facts    what stands behind keys; empty: every key counts as settled
+///
+/// Points of the total: a case of which a rater scored n of the m items of the round counts
+/// sum(difference) m / n, when n is at least half of what was asked of the case; so a blank or a half case
+/// keeps its place on the scale of the total.
+///
+/// Drift: agreement::change_between on the cases that both rounds have, with Holm over the raters. Nothing
+/// that came before the last round enters it.
+///
+/// errors  invalid    no round, no such place, rounds of different items or categories, nominal categories
+/// Permuting raters or cases changes nothing. Leaving out a round before the last one changes only `rounds`.
+Result<Calibration> calibrate(std::span<const scores::Resolved> rounds, std::size_t chosen,
+                              const KeyFactsOf& facts = {}, const CalibrationOptions& options = {});
+
+/// The table of changes that `drift` rests on, for who wants to show cases: totals scaled as above.
+/// Errors: not_found  no rater, or no case, is in both rounds
+Result<agreement::LinkedRounds> link_rounds(const scores::Resolved& before, const scores::Resolved& after);
+
+}  // namespace evenhand::calibration
