@@ -34,9 +34,8 @@ void of_variances(Cautions& cautions, const Measure& m, const Spread& spread, co
                "Many scores at one end of the scale: the limits of every ICC are too narrow.");
   cautions.say(
       has_icc && only.has_any({Statistic::sem, Statistic::mdc95}) && (!is_total || spread.at_one_end >= 0.1),
-      "Near the ends of a scale, and so on one of few levels, the error differs from case to case: the "
-      "limits "
-      "of SEM and MDC95 are too narrow.");
+      "Near the ends of a scale, and so on one of few levels, the error differs from case to case: "
+      "the limits of SEM and MDC95 are too narrow.");
   cautions.say(m.icc_reml.linked_groups > 1,
                "Raters and cases fall into groups that share nothing: comparisons between groups rest on the "
                "assumption that they were drawn alike.");

@@ -47,6 +47,11 @@ class Value {
   const char* why_ = "not asked for";
 };
 
+/// Whether two limits are one number, but for rounding.
+inline bool fall_together(double lower, double upper) {
+  return upper - lower <= 1e-12 * std::max(1.0, std::abs(lower));
+}
+
 /// An estimate with two-sided limits. A limit may be undefined where the estimate is not, and
 /// carries its own reason. Nothing is clipped.
 struct Estimate {
@@ -58,10 +63,7 @@ struct Estimate {
 
   /// Both limits are the estimate: no spread was seen (every case agrees, say), and so they tell nothing of
   /// the error. They are as their formula has them; whoever prints them says so.
-  bool without_width() const {
-    if (!estimate || !lower || !upper) return false;
-    return *upper - *lower <= 1e-12 * std::max(1.0, std::abs(*estimate));
-  }
+  bool without_width() const { return estimate && lower && upper && fall_together(*lower, *upper); }
 
   /// The same reason for the estimate and both limits.
   static Estimate undefined(Reason reason) { return {reason, reason, reason, {}, false}; }

@@ -1,6 +1,5 @@
 #include "report/words.hpp"
 
-#include <algorithm>
 #include <cmath>
 
 #include <fmt/core.h>
@@ -53,7 +52,7 @@ std::string count_of(std::size_t n, const char* one, const char* many) {
 std::string limits_in_brackets(const agreement::Value& lower, const agreement::Value& upper,
                                const std::function<std::string(double)>& written) {
   if (!lower || !upper) return "";
-  if (*upper - *lower <= 1e-12 * std::max(1.0, std::abs(*lower))) return no_spread_seen;
+  if (agreement::fall_together(*lower, *upper)) return no_spread_seen;
   return fmt::format(" ({} to {})", written(*lower), written(*upper));
 }
 
