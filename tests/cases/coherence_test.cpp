@@ -14,9 +14,9 @@
 
 #include <catch2/catch.hpp>
 
-#include "cases/built_in.hpp"
 #include "cases/key.hpp"
 #include "cases/library.hpp"
+#include "support/shipped.hpp"
 
 using namespace evenhand;
 
@@ -166,18 +166,6 @@ Shown shown_by(const cases::Case& the_case, const instrument::Scoring& scoring) 
   return child;
 }
 
-const cases::Library& shipped() {
-  static const auto library = [] {
-    document::Faults faults;
-    auto read = cases::read_library(cases::built_in_files(), {}, faults);
-    REQUIRE(faults.text() == "");
-    return read;
-  }();
-  return library;
-}
-
-const instrument::Scoring& scoring() { return *shipped().instruments.at("pediatric-balance").by_default; }
-
 }  // namespace
 
 TEST_CASE("every expectation holds for an able child and can be broken") {
@@ -192,10 +180,10 @@ TEST_CASE("every expectation holds for an able child and can be broken") {
 
 TEST_CASE("each shipped child is one child") {
   std::size_t children = 0;
-  for (const auto& [id, the_case] : shipped().cases) {
+  for (const auto& [id, the_case] : test::shipped_library().cases) {
     if (the_case.instrument.text() != "pediatric-balance") continue;
     ++children;
-    const auto child = shown_by(the_case, scoring());
+    const auto child = shown_by(the_case, test::shipped_scale());
     for (const auto& expectation : expectations) {
       INFO(id << ": " << expectation.name);
       // An exception that is no longer needed is a fault too.
@@ -212,10 +200,10 @@ TEST_CASE("how much a child is affected agrees with the total") {
                                                            {cases::Share::moderate, {26, 41}},
                                                            {cases::Share::marked, {12, 25}},
                                                            {cases::Share::barely_stands, {0, 11}}};
-  for (const auto& [id, the_case] : shipped().cases) {
+  for (const auto& [id, the_case] : test::shipped_library().cases) {
     if (the_case.instrument.text() != "pediatric-balance") continue;
     int total = 0;
-    for (const auto& [item, level] : shown_by(the_case, scoring()).level) total += level;
+    for (const auto& [item, level] : shown_by(the_case, test::shipped_scale()).level) total += level;
     INFO(id << ": " << total << " of 56, " << cases::to_string(the_case.share));
     CHECK(total >= totals.at(the_case.share).first);
     CHECK(total <= totals.at(the_case.share).second);
@@ -225,21 +213,21 @@ TEST_CASE("how much a child is affected agrees with the total") {
 TEST_CASE("the demonstration set keeps to the blueprint of the default standard") {
   // cases/standards/default.yaml: each level at least 10 % of the keys that count, the best at most 30 %,
   // typical children at most 1 in 10; half cases of 7 items, every item equally often.
-  const auto& set = shipped().sets.at("pb-demonstration");
+  const auto& set = test::shipped_library().sets.at("pb-demonstration");
   std::array<double, 5> keys{};
   std::map<std::string, int> shows;
   double all = 0.0, typical = 0.0;
   for (const auto& entry : set.entries) {
-    const auto& the_case = shipped().cases.at(entry.case_id.text());
+    const auto& the_case = test::shipped_library().cases.at(entry.case_id.text());
     typical += the_case.share == cases::Share::typical;
     CHECK(entry.items.size() == 7);
-    const auto key = cases::key_of(the_case, scoring());
+    const auto key = cases::key_of(the_case, test::shipped_scale());
     for (const auto& wanted : entry.items) {
       ++shows[wanted.text()];
       const auto at = static_cast<std::size_t>(std::stoi(wanted.text()) - 1);
       const auto& item = key.items[at];
       if (item.skip_rule || item.gray() || item.borderline()) continue;
-      ++keys[static_cast<std::size_t>(points(scoring().instrument.items[at], *item.level))];
+      ++keys[static_cast<std::size_t>(points(test::shipped_scale().instrument.items[at], *item.level))];
       ++all;
     }
   }

@@ -5,17 +5,18 @@
 #include "figure/read_poses.hpp"
 #include "figure/still.hpp"
 #include "figure/support.hpp"
+#include "support/shipped.hpp"
 
 using namespace evenhand;
 using Catch::Contains;
 
 namespace {
 
-std::string shipped() { return test::library().poses.at("figure").text; }
+std::string shipped() { return test::shipped_library().poses.at("figure").text; }
 
 std::string faults_of(const std::string& text) {
   document::Faults faults;
-  CHECK_FALSE(figure::read_poses(text, "figure.yaml", test::library().vocabulary, faults));
+  CHECK_FALSE(figure::read_poses(text, "figure.yaml", test::shipped_library().vocabulary, faults));
   return faults.text();
 }
 
@@ -30,7 +31,7 @@ std::string with(const std::string& old, const std::string& now) {
 
 TEST_CASE("the shipped poses read without a fault") {
   document::Faults faults;
-  CHECK(figure::read_poses(shipped(), "figure.yaml", test::library().vocabulary, faults));
+  CHECK(figure::read_poses(shipped(), "figure.yaml", test::shipped_library().vocabulary, faults));
   CHECK(faults.text() == "");
 }
 

@@ -14,6 +14,7 @@
 #include "figure/poses_json.hpp"
 #include "figure/still.hpp"
 #include "figure/support.hpp"
+#include "support/shipped.hpp"
 
 using namespace evenhand;
 using nlohmann::json;
@@ -105,7 +106,7 @@ int main(int argc, char** argv) {
   if (what == "joints")
     std::cout << joints().dump() << '\n';
   else if (what == "poses")
-    std::cout << figure::poses_json(test::library().poses.at("figure").text) << '\n';
+    std::cout << figure::poses_json(test::shipped_library().poses.at("figure").text) << '\n';
   else if (what == "drawings")
     std::cout << drawings().dump() << '\n';
   else if (what == "sheets" && argc > 2)

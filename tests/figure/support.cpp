@@ -8,8 +8,8 @@
 
 #include <fmt/format.h>
 
-#include "cases/built_in.hpp"
 #include "figure/read_poses.hpp"
+#include "support/shipped.hpp"
 
 namespace evenhand::test {
 namespace {
@@ -39,21 +39,11 @@ std::vector<cases::Moment> from_json(const json& timeline) {
 
 }  // namespace
 
-const cases::Library& library() {
-  static const auto read = [] {
-    document::Faults faults;
-    auto all = cases::read_library(cases::built_in_files(), {}, faults);
-    if (!faults.empty()) throw std::runtime_error(faults.text());
-    return all;
-  }();
-  return read;
-}
-
 const figure::Poses& poses() {
   static const auto read = [] {
     document::Faults faults;
-    const auto& file = library().poses.at("figure");
-    auto all = figure::read_poses(file.text, file.name, library().vocabulary, faults);
+    const auto& file = shipped_library().poses.at("figure");
+    auto all = figure::read_poses(file.text, file.name, shipped_library().vocabulary, faults);
     if (!all) throw std::runtime_error(faults.text());
     return *all;
   }();
@@ -62,7 +52,7 @@ const figure::Poses& poses() {
 
 std::vector<Played> library_trials() {
   std::vector<Played> all;
-  for (const auto& [id, the_case] : library().cases)
+  for (const auto& [id, the_case] : shipped_library().cases)
     for (const auto& item : the_case.items)
       for (std::size_t i = 0; i < item.trials.size(); ++i)
         if (item.trials[i].timed())

@@ -11,8 +11,7 @@
 
 namespace evenhand::test {
 
-/// The shipped library, and how its figure moves; read once.
-const cases::Library& library();
+/// How the figure of the shipped library moves; read once.
 const figure::Poses& poses();
 
 /// A trial that can be played, and what it is called.

@@ -14,6 +14,7 @@
 
 #include "figure/support.hpp"
 #include "figure/track.hpp"
+#include "support/shipped.hpp"
 
 using namespace evenhand;
 using namespace evenhand::figure;
@@ -162,11 +163,12 @@ TEST_CASE("the demonstrations use every word of the vocabulary and show every it
       for (const auto* list : {&moment.poses, &moment.contacts, &moment.helpers, &moment.events})
         words.insert(list->begin(), list->end());
   }
-  for (const auto& id : test::library().vocabulary.ids()) {
+  for (const auto& id : test::shipped_library().vocabulary.ids()) {
     INFO(id);
     CHECK(words.contains(id));
   }
-  for (const auto& item : test::library().instruments.at("pediatric-balance").by_default->instrument.items) {
+  for (const auto& item :
+       test::shipped_library().instruments.at("pediatric-balance").by_default->instrument.items) {
     INFO(item.id);
     CHECK(items.contains(item.id));
   }

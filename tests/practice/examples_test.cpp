@@ -3,42 +3,31 @@
 #include <algorithm>
 
 #include <catch2/catch.hpp>
-
-#include "cases/built_in.hpp"
+#include "support/shipped.hpp"
 
 using namespace evenhand;
 using namespace evenhand::practice;
+using namespace evenhand::test;
 
 namespace {
 
-const cases::Library& library() {
-  static const cases::Library all = [] {
-    document::Faults faults;
-    auto read = cases::read_library(cases::built_in_files(), {}, faults);
-    REQUIRE(faults.empty());
-    return read;
-  }();
-  return all;
-}
-
-const instrument::Scoring& scoring() { return *library().instruments.at("pediatric-balance").by_default; }
-
-std::size_t place(const std::string& item) { return *instrument::item_named(scoring().instrument, item); }
-
 instrument::TrialReading reading(const std::string& item,
                                  const std::vector<std::pair<std::string, std::string>>& seen) {
-  const auto observed = instrument::observe(scoring(), place(item), seen, instrument::BareNumbers::taken);
+  const auto observed =
+      instrument::observe(shipped_scale(), shipped_item(item), seen, instrument::BareNumbers::taken);
   REQUIRE(observed);
-  return instrument::read_trial(scoring(), place(item), observed->values);
+  return instrument::read_trial(shipped_scale(), shipped_item(item), observed->values);
 }
 
 /// The facts by their names.
 std::vector<std::string> deciding(const std::string& item, const instrument::TrialReading& better,
                                   const instrument::TrialReading& poorer) {
   std::vector<std::string> names;
-  for (const auto axis : deciding_facts(scoring(), place(item), better, poorer))
+  for (const auto axis : deciding_facts(shipped_scale(), shipped_item(item), better, poorer))
     names.push_back(
-        scoring().instrument.observations[scoring().instrument.items[place(item)].observe[axis]].id);
+        shipped_scale()
+            .instrument.observations[shipped_scale().instrument.items[shipped_item(item)].observe[axis]]
+            .id);
   return names;
 }
 
@@ -57,25 +46,25 @@ TEST_CASE("the fact that makes one performance better is found among those that 
 
 TEST_CASE("with the deciding facts the poorer one reaches the level of the better one", "[property]") {
   std::size_t pairs = 0;
-  for (std::size_t item = 0; item < scoring().instrument.items.size(); ++item) {
-    const auto all = examples_of(library(), scoring(), item);
+  for (std::size_t item = 0; item < shipped_scale().instrument.items.size(); ++item) {
+    const auto all = examples_of(shipped_library(), shipped_scale(), item);
     for (const auto& a : all)
       for (const auto& b : all) {
         if (a.level >= b.level || ++pairs % 7 != 0) continue;  // places run from the best level down
         auto changed = b.reading.values;
-        const auto needed = deciding_facts(scoring(), item, a.reading, b.reading);
+        const auto needed = deciding_facts(shipped_scale(), item, a.reading, b.reading);
         CHECK_FALSE(needed.empty());
         for (const auto axis : needed) changed[axis] = a.reading.values[axis];
-        CHECK(instrument::read_trial(scoring(), item, changed).level == a.level);
+        CHECK(instrument::read_trial(shipped_scale(), item, changed).level == a.level);
       }
   }
   CHECK(pairs > 1000);
 }
 
 TEST_CASE("each level's example is of that level, settled before gray and clear before borderline") {
-  for (std::size_t item = 0; item < scoring().instrument.items.size(); ++item) {
-    const auto& of = scoring().instrument.items[item];
-    const auto all = examples_of(library(), scoring(), item);
+  for (std::size_t item = 0; item < shipped_scale().instrument.items.size(); ++item) {
+    const auto& of = shipped_scale().instrument.items[item];
+    const auto all = examples_of(shipped_library(), shipped_scale(), item);
     for (const std::uint64_t seed : {0U, 1U, 2U}) {
       const auto chosen = example_of_each_level(all, of, seed);
       REQUIRE(chosen.size() == of.levels.size());
@@ -95,11 +84,11 @@ TEST_CASE("each level's example is of that level, settled before gray and clear 
 }
 
 TEST_CASE("pairs are of settled and clear trials, none twice, and the same for the same seed") {
-  for (std::size_t item = 0; item < scoring().instrument.items.size(); ++item) {
-    const auto all = examples_of(library(), scoring(), item);
-    const auto pairs = pairs_of(scoring(), item, all, 3);
-    const auto again = pairs_of(scoring(), item, all, 3);
-    INFO("item " << scoring().instrument.items[item].id);
+  for (std::size_t item = 0; item < shipped_scale().instrument.items.size(); ++item) {
+    const auto all = examples_of(shipped_library(), shipped_scale(), item);
+    const auto pairs = pairs_of(shipped_scale(), item, all, 3);
+    const auto again = pairs_of(shipped_scale(), item, all, 3);
+    INFO("item " << shipped_scale().instrument.items[item].id);
     CHECK(pairs.size() >= 2);
     REQUIRE(pairs.size() == again.size());
     std::vector<std::pair<const cases::Case*, std::size_t>> used;
@@ -119,7 +108,7 @@ TEST_CASE("pairs are of settled and clear trials, none twice, and the same for t
 }
 
 TEST_CASE("a case that decides about somebody is kept from learning, a demonstration keeps none") {
-  auto changed = library();
+  auto changed = shipped_library();
   const auto before = cases_to_learn_from(changed);
   CHECK(before.contains(CaseId("pb-heron")));  // in the demonstration, and in a practice set
   auto& check = changed.sets["pb-demonstration"];

@@ -4,26 +4,14 @@
 
 #include <catch2/catch.hpp>
 
-#include "cases/built_in.hpp"
-#include "cases/library.hpp"
 #include "practice/examples.hpp"
+#include "support/shipped.hpp"
 
 using namespace evenhand;
 using namespace evenhand::practice;
+using namespace evenhand::test;
 
 namespace {
-
-const cases::Library& library() {
-  static const cases::Library all = [] {
-    document::Faults faults;
-    auto read = cases::read_library(cases::built_in_files(), {}, faults);
-    REQUIRE(faults.empty());
-    return read;
-  }();
-  return all;
-}
-
-const instrument::Scoring& scoring() { return *library().instruments.at("pediatric-balance").by_default; }
 
 cases::Moment moment(double at, std::vector<std::string> poses, std::vector<std::string> events = {}) {
   cases::Moment one;
@@ -36,22 +24,22 @@ cases::Moment moment(double at, std::vector<std::string> poses, std::vector<std:
 /// Item 4, standing unsupported, once: held from 2 s on for so long, and then a foot moved.
 struct Standing {
   explicit Standing(double seconds) {
-    place = *instrument::item_named(scoring().instrument, "4");
+    place = shipped_item("4");
     cases::Trial trial;
     trial.timeline = {moment(0.0, {"standing"}), moment(2.0, {}, {"position-taken"}),
                       moment(2.0 + seconds, {}, {"foot-moves"})};
     shown.id = ItemId("4");
     shown.trials = {trial};
-    const auto& item = scoring().instrument.items[place];
-    key.facts = {cases::facts_of(trial, scoring().instrument, item)};
+    const auto& item = shipped_scale().instrument.items[place];
+    key.facts = {cases::facts_of(trial, shipped_scale().instrument, item)};
     key.counted = {0};
-    const auto seen = instrument::complete(scoring(), place, key.facts[0].values);
+    const auto seen = instrument::complete(shipped_scale(), place, key.facts[0].values);
     REQUIRE(seen);
     const std::vector<instrument::SeenTrial> trials{{0, *seen}};
-    key.reading = instrument::read_item(scoring(), place, trials);
+    key.reading = instrument::read_item(shipped_scale(), place, trials);
     key.level = key.reading.level;
   }
-  KeyedItem of() const { return {scoring(), place, shown, key}; }
+  KeyedItem of() const { return {shipped_scale(), place, shown, key}; }
   Feedback told(const Given& given, const Since& since = {}) const { return feedback_of(of(), given, since); }
 
   std::size_t place = 0;
@@ -174,11 +162,11 @@ TEST_CASE("a case or rulings that have changed since are mentioned") {
 
 TEST_CASE("a gray key names whose ruling it is, and no other does") {
   std::size_t gray = 0;
-  for (const auto& [id, one] : library().cases) {
+  for (const auto& [id, one] : shipped_library().cases) {
     if (one.instrument.text() != "pediatric-balance") continue;
-    const auto key = cases::key_of(one, scoring());
+    const auto key = cases::key_of(one, shipped_scale());
     for (std::size_t place = 0; place < one.items.size(); ++place) {
-      const auto told = feedback_of({scoring(), place, one.items[place], key.items[place]}, given("2"));
+      const auto told = feedback_of({shipped_scale(), place, one.items[place], key.items[place]}, given("2"));
       INFO(id << ' ' << place);
       CHECK(told.gray.empty() != key.items[place].gray());
       gray += !told.gray.empty();
@@ -191,11 +179,11 @@ TEST_CASE("a gray key names whose ruling it is, and no other does") {
 
 TEST_CASE("of every timed item of the library the replay begins inside the deciding trial") {
   std::size_t timed = 0;
-  for (const auto& [id, one] : library().cases) {
+  for (const auto& [id, one] : shipped_library().cases) {
     if (one.instrument.text() != "pediatric-balance") continue;
-    const auto key = cases::key_of(one, scoring());
+    const auto key = cases::key_of(one, shipped_scale());
     for (std::size_t place = 0; place < one.items.size(); ++place) {
-      const auto told = feedback_of({scoring(), place, one.items[place], key.items[place]}, given("0"));
+      const auto told = feedback_of({shipped_scale(), place, one.items[place], key.items[place]}, given("0"));
       if (!told.replay_from) continue;
       ++timed;
       REQUIRE(told.deciding);
@@ -211,8 +199,8 @@ TEST_CASE("of every timed item of the library the replay begins inside the decid
 
 TEST_CASE("an observation settles at the moment that gives it its value") {
   const Standing one(22.0);
-  const auto& item = scoring().instrument.items[one.place];
-  const auto hold = *instrument::observation_named(scoring().instrument, "hold");
+  const auto& item = shipped_scale().instrument.items[one.place];
+  const auto hold = *instrument::observation_named(shipped_scale().instrument, "hold");
   CHECK(settled_at(one.shown.trials[0].timeline, item, hold) == 24.0);
   // Nothing derives a word that no rule asks for.
   CHECK_FALSE(settled_at({}, item, hold));

@@ -2,28 +2,14 @@
 
 #include <catch2/catch.hpp>
 
-#include "cases/built_in.hpp"
-#include "cases/library.hpp"
 #include "instrument/observe.hpp"
+#include "support/shipped.hpp"
 
 using namespace evenhand;
 using namespace evenhand::practice;
+using namespace evenhand::test;
 
 namespace {
-
-const cases::Library& library() {
-  static const cases::Library all = [] {
-    document::Faults faults;
-    auto read = cases::read_library(cases::built_in_files(), {}, faults);
-    REQUIRE(faults.empty());
-    return read;
-  }();
-  return all;
-}
-
-const instrument::Scoring& scoring() { return *library().instruments.at("pediatric-balance").by_default; }
-
-std::size_t place(const std::string& item) { return *instrument::item_named(scoring().instrument, item); }
 
 /// The key of trials given as observations, and the answer as the rater wrote it down.
 struct Case {
@@ -31,19 +17,19 @@ struct Case {
   std::size_t item;
 
   Case(const std::string& id, const std::vector<std::vector<std::pair<std::string, std::string>>>& trials)
-      : item(place(id)) {
+      : item(shipped_item(id)) {
     std::vector<instrument::SeenTrial> seen;
     for (const auto& trial : trials)
       seen.push_back(
-          {0, instrument::observe(scoring(), item, trial, instrument::BareNumbers::taken).value()});
-    key.reading = instrument::read_item(scoring(), item, seen);
+          {0, instrument::observe(shipped_scale(), item, trial, instrument::BareNumbers::taken).value()});
+    key.reading = instrument::read_item(shipped_scale(), item, seen);
     key.level = key.reading.level;
   }
 
   std::vector<NamedSlip> named(const std::string& level,
                                const std::vector<std::pair<std::string, std::string>>& seen,
                                std::optional<std::size_t> trial = {}) const {
-    const auto& instrument = scoring().instrument;
+    const auto& instrument = shipped_scale().instrument;
     Answer answer;
     answer.level = instrument::level_named(instrument.items[item], level);
     answer.trial = trial;
@@ -55,7 +41,7 @@ struct Case {
           answer.seen[axis] = instrument::read_value(instrument.observations[observe[axis]], text,
                                                      instrument::BareNumbers::taken)
                                   .value();
-    return slips_of(scoring(), item, key, answer);
+    return slips_of(shipped_scale(), item, key, answer);
   }
 
   std::vector<Slip> slips(const std::string& level,
@@ -148,10 +134,10 @@ TEST_CASE("a key that hangs on a ruling is said to, when the score differs") {
 TEST_CASE("without a level on both sides there is nothing to name", "[edge]") {
   const Case one("4", {{{"hold", "22"}}});
   Answer none;
-  CHECK(slips_of(scoring(), one.item, one.key, none).empty());
+  CHECK(slips_of(shipped_scale(), one.item, one.key, none).empty());
   cases::ItemKey refused;
   refused.status = cases::Status::refused;
   Answer some;
   some.level = 0;
-  CHECK(slips_of(scoring(), one.item, refused, some).empty());
+  CHECK(slips_of(shipped_scale(), one.item, refused, some).empty());
 }
