@@ -54,10 +54,9 @@ void drop_cookie(Response& response, const Accounts& accounts);
 /// {rater, role, groups}
 std::string me_text(store::Store& store, const RaterId& rater, Role role);
 
-/// A rater id as somebody typed it: spaces around it go, capitals become small letters (phones put one
-/// first). Errors: invalid  not 2 to 40 of a-z, 0-9, ".", "_" and "-", beginning with a letter or digit; or a
-/// word that
-///                  names the reference key
+/// A rater id as somebody typed it: spaces around it go, capitals become small letters (phones put one first).
+/// Errors: invalid  not 2 to 40 of a-z, 0-9, ".", "_" and "-", beginning with a letter or digit; or the word
+///                  that names the reference key
 Result<RaterId> read_rater(std::string_view typed);
 
 /// 429 with Retry-After.

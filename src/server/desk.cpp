@@ -31,8 +31,11 @@ Outcome visit(store::Store& store, const Errand& errand) {
 
 }  // namespace
 
-Desk::Desk(store::Store store, std::size_t most_waiting)
-    : store_(std::move(store)), most_waiting_(most_waiting), thread_([this] { run(); }) {}
+Desk::Desk(store::Store store, std::size_t most_waiting, std::function<void(store::Store&)> after)
+    : store_(std::move(store)),
+      most_waiting_(most_waiting),
+      after_(std::move(after)),
+      thread_([this] { run(); }) {}
 
 void Desk::end() {
   {
@@ -79,6 +82,7 @@ void Desk::serve(std::deque<Errand>& batch) {
   } catch (...) {
     failure = std::current_exception();
   }
+  if (!failure && after_) after_(store_);
   for (std::size_t i = 0; i < batch.size(); ++i)
     batch[i].done(failure ? batch[i].failed(failure) : std::move(outcomes[i]));
 }

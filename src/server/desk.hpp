@@ -30,7 +30,9 @@ struct Errand {
 /// says what came of them: many answers for one write to the disk, and none that is not on it.
 class Desk {
  public:
-  Desk(store::Store store, std::size_t most_waiting);
+  /// `after`: what is done after each batch that is on the disk, outside its transaction and before anybody is
+  /// told. It must not throw.
+  Desk(store::Store store, std::size_t most_waiting, std::function<void(store::Store&)> after = {});
   Desk(const Desk&) = delete;
   Desk& operator=(const Desk&) = delete;
   ~Desk() { end(); }
@@ -47,6 +49,7 @@ class Desk {
 
   store::Store store_;
   const std::size_t most_waiting_;
+  const std::function<void(store::Store&)> after_;
   std::mutex mutex_;
   std::condition_variable something_;
   std::deque<Errand> waiting_;

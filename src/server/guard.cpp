@@ -32,9 +32,62 @@ bool is_json(std::string_view type) {
                     [](char a, char b) { return (a >= 'A' && a <= 'Z' ? a - 'A' + 'a' : a) == b; });
 }
 
+bool comes_from_proxy(const Request& request, const Reach& reach) {
+  return std::find(reach.proxies.begin(), reach.proxies.end(), request.peer) != reach.proxies.end();
+}
+
+/// A name, an IPv4 address, or an IPv6 one in brackets.
+bool is_host(std::string_view host) {
+  const bool v6 = host.starts_with('[');
+  if (v6 && !host.ends_with(']')) return false;
+  const auto inner = v6 ? host.substr(1, host.size() - 2) : host;
+  return !inner.empty() && std::all_of(inner.begin(), inner.end(), [v6](char c) {
+    const bool digit = c >= '0' && c <= '9';
+    if (v6) return digit || (c >= 'a' && c <= 'f') || c == ':' || c == '.';
+    return digit || (c >= 'a' && c <= 'z') || c == '-' || c == '.';
+  });
+}
+
+bool is_port(std::string_view port) {
+  constexpr std::size_t longest = 5;
+  return !port.empty() && port.size() <= longest &&
+         std::all_of(port.begin(), port.end(), [](char c) { return c >= '0' && c <= '9'; });
+}
+
 Response foreign() { return refusal(403, "foreign", "This was not asked for by a page of this site."); }
 
 }  // namespace
+
+Result<std::string> read_origin(std::string_view typed) {
+  std::string text(typed);
+  for (char& c : text)
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+  if (text.ends_with('/')) text.pop_back();
+  const auto wrong = [&] {
+    return fail(Errc::invalid,
+                "{}: no origin: it is https:// (or http://), the site's name, and perhaps a port, with nothing "
+                "behind: https://practice.example.edu",
+                typed);
+  };
+  const bool secure = text.starts_with("https://");
+  if (!secure && !text.starts_with("http://")) return wrong();
+  const std::string_view scheme = secure ? "https://" : "http://";
+  const auto authority = std::string_view(text).substr(scheme.size());
+  const auto colon = authority.find(':', authority.starts_with('[') ? authority.find(']') : 0);
+  const auto host = authority.substr(0, colon);
+  if (!is_host(host)) return wrong();
+  if (colon == std::string_view::npos) return text;
+  const auto port = authority.substr(colon + 1);
+  if (!is_port(port)) return wrong();
+  // No browser writes it.
+  if (port == (secure ? "443" : "80")) text.resize(text.size() - port.size() - 1);
+  return text;
+}
+
+std::optional<Response> refuse_past_proxy(const Request& request, const Reach& reach) {
+  if (reach.proxies.empty() || comes_from_proxy(request, reach)) return std::nullopt;
+  return refusal(421, "past-the-proxy", "This site is reached through its proxy only.");
+}
 
 std::optional<Response> refuse_foreign(const Request& request, const Reach& reach) {
   const auto host = request.header("host");
@@ -57,8 +110,7 @@ std::optional<Response> refuse_foreign(const Request& request, const Reach& reac
 }
 
 std::string browser_of(const Request& request, const Reach& reach) {
-  if (std::find(reach.proxies.begin(), reach.proxies.end(), request.peer) == reach.proxies.end())
-    return request.peer;
+  if (!comes_from_proxy(request, reach)) return request.peer;
   // The proxy adds what it saw at the end; what stands before it, anybody may have written.
   auto seen = request.header("x-forwarded-for");
   if (const auto comma = seen.rfind(','); comma != std::string_view::npos) seen.remove_prefix(comma + 1);

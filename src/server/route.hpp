@@ -44,6 +44,7 @@ struct Visit {
   std::optional<Who> who{};  ///< whoever is signed in; present where the route asks for an account
   base::Time now;
   base::Random& random;  ///< for ids, not for secrets
+  bool erased = false;   ///< somebody was: what the store's log still holds of them goes with the batch
 };
 
 using Handler = std::function<Response(const Request&, Visit&)>;

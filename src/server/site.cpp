@@ -83,7 +83,7 @@ Site::Site(SiteSettings settings, store::Store store, const cases::Library& libr
       router_(all_routes(accounts_, files_)),
       random_(random_seed()),
       pool_(2, settings_.most_hashing),
-      desk_(std::move(store), settings_.most_waiting) {}
+      desk_(std::move(store), settings_.most_waiting, [this](store::Store& own) { clear_log(own); }) {}
 
 Site::~Site() {
   // What is being hashed still goes to the desk; from then on the desk gives the pool nothing.
@@ -98,8 +98,9 @@ std::size_t Site::body_limit(const Request& request) const {
 
 void Site::answer(const std::shared_ptr<Request>& request, Done done) {
   request->id = fmt::format("{:016x}", random_seed());
-  request->peer = browser_of(*request, settings_.reach);
   try {
+    if (auto past = refuse_past_proxy(*request, settings_.reach)) return done(std::move(*past));
+    request->peer = browser_of(*request, settings_.reach);
     if (auto foreign = refuse_foreign(*request, settings_.reach)) return done(std::move(*foreign));
     if (is_asset(*request) && request->method == "GET") {
       request->pattern = asset_folder;
@@ -150,20 +151,34 @@ Outcome Site::visit_now(const Request& request, const Route& route, const Deed& 
   if (route.access != Access::anyone && !visit.who) return refusal(401, "sign-in", "Sign in first.");
   if (route.access == Access::instructor && visit.who->role == Role::student)
     return refusal(403, "not-yours", "This is for instructors.");
-  return deed(visit);
+  auto outcome = deed(visit);
+  log_is_due_ = log_is_due_ || visit.erased;
+  return outcome;
 }
 
 void Site::tidy(base::Time now) {
   tidied_ = now;
   // A visit of its own: what it does stays done when the one that led here is refused.
   desk_.put(
-      {.visit = [now](store::Store& store) -> Outcome {
+      {.visit = [this, now](store::Store& store) -> Outcome {
          store::purge_sessions(store, now - student_span.whole, now - student_span.idle);
          store::purge_tickets(store, now - used_codes_kept);
+         log_is_due_ = true;
          return json("{}");
        },
        .done = [](const Outcome&) {},
        .failed = [this](const std::exception_ptr& failed) -> Outcome { return failure(Request(), failed); }});
+}
+
+void Site::clear_log(store::Store& store) {
+  // Once, also when another program is reading: that would hold everybody up again with each batch. The next
+  // tidying tries again.
+  if (!std::exchange(log_is_due_, false)) return;
+  try {
+    store.clear_log();
+  } catch (...) {
+    (void)failure(Request(), std::current_exception());
+  }
 }
 
 void Site::go_on(const std::shared_ptr<Request>& request, const Route& route, Outcome outcome, Done done) {

@@ -57,6 +57,7 @@ class Site {
   void visit(const std::shared_ptr<Request>& request, const Route& route, Deed deed, Done done);
   Outcome visit_now(const Request& request, const Route& route, const Deed& deed, store::Store& store);
   void tidy(base::Time now);
+  void clear_log(store::Store& store);
   void go_on(const std::shared_ptr<Request>& request, const Route& route, Outcome outcome, Done done);
   Response failure(const Request& request, const std::exception_ptr& failed) const;
   void note(const Request& request, const Response& response) const;
@@ -69,6 +70,7 @@ class Site {
   const Router router_;
   base::Random random_;  // of the desk's thread
   base::Time tidied_{};  // of the desk's thread
+  bool log_is_due_ = false;  // to be cleared; of the desk's thread
   Pool pool_;
   Desk desk_;
 };

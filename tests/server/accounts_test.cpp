@@ -176,6 +176,26 @@ TEST_CASE("wrong codes are slowed down, for the address that tries them") {
   CHECK(guesser.post("/api/join", wrong).status == 404);
 }
 
+TEST_CASE("wrong codes from many addresses slow those down, and keep out nobody who was never wrong") {
+  House house;
+  auto ines = instructor(house);
+  const auto group = open_group(ines);
+  const Json wrong{{"code", "ZZZZZZZZ"}, {"rater", "mal"}, {"passphrase", passphrase}};
+  const auto from = [&](int address) { return Browser(house, "198.51.100." + std::to_string(address)); };
+  // 300 in all, at most 30 from each.
+  for (int i = 0; i < 300; ++i) REQUIRE(from(1 + i % 20).post("/api/join", wrong).status == 404);
+  CHECK(from(1).post("/api/join", wrong).status == 429);
+  const auto join = [&](Browser browser, const std::string& rater) {
+    return browser.post("/api/join", {{"code", group.code}, {"rater", rater}, {"passphrase", passphrase}})
+        .status;
+  };
+  CHECK(join(Browser(house, "192.0.2.7"), "ann") == 201);
+  CHECK(join(from(1), "ben") == 429);
+  // One guess of a further address; from then on it is one of them.
+  CHECK(from(21).post("/api/join", wrong).status == 404);
+  CHECK(from(21).post("/api/join", wrong).status == 429);
+}
+
 TEST_CASE("a wrong passphrase and an unknown rater get one answer, in about the same time") {
   House house;
   auto ines = instructor(house);

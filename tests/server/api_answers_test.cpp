@@ -230,6 +230,35 @@ TEST_CASE("in a skills check answers may be changed until everything is handed i
   CHECK(sat.site.get("ann", path).body.at("yours").at("value") == "3");
 }
 
+TEST_CASE("an answer is changed so many times and no more") {
+  Sat sat(spot_where(plain), "skills-check");
+  for (int revision = 1; revision <= 50; ++revision)
+    REQUIRE(sat.put(given(revision % 2 == 0 ? "3" : "2"), revision).status == 200);
+  const auto refused = sat.put(given("2"), 51);
+  CHECK(refused.status == 409);
+  CHECK(refused.code() == "too-often");
+  CHECK(refused.says() == "This answer was changed 49 times; the last one stands.");
+  CHECK(sat.put(given("3"), 50).status == 200);  // said again by a device that heard no reply
+  CHECK(sat.site.store().revisions(SittingId(sat.id))->size() == 50);
+}
+
+TEST_CASE("a skills check is taken once, since its reasons were shown; a demonstration as often as one likes") {
+  Sat sat(spot_where(plain), "skills-check");
+  const bool demonstration = GENERATE(true, false);
+  sat.library.sets.at("one").demonstration = demonstration;
+  const auto begin = [&](const std::string& rater) {
+    return sat.site.post(rater, "/api/sittings", {{"set", "one"}});
+  };
+  REQUIRE(sat.put(given("2")).status == 200);
+  CHECK(begin("ann").status == 200);  // goes on with the open one
+  REQUIRE(sat.site.post("ann", "/api/sittings/" + sat.id + "/finish").status == 200);
+  const auto again = begin("ann");
+  CHECK(again.status == (demonstration ? 201 : 409));
+  CHECK(again.code() == (demonstration ? "" : "taken"));
+  CHECK(again.says().empty() == demonstration);
+  CHECK(begin("ben").status == 201);
+}
+
 TEST_CASE("in a calibration nothing is told before the round closes") {
   const auto spot = spot_where(plain);
   const auto library = library_with({set_of(spot, "calibration")});
@@ -285,7 +314,7 @@ TEST_CASE("what no answer can be is refused with the name of its field") {
 
 TEST_CASE("readings that cannot be are refused") {
   Sat sat(spot_where([](const Spot& spot) {
-    return plain(spot) && built_in().cases.at(spot.case_id).items[spot.place].trials.front().timed();
+    return plain(spot) && shipped_library().cases.at(spot.case_id).items[spot.place].trials.front().timed();
   }));
   const auto field = [&](const Json& reading) {
     auto body = given("3");

@@ -33,7 +33,7 @@ TEST_CASE("the levels of an item stand side by side, each with a trial that the 
       CHECK(one.at("says") == item.levels[level].says);
       if (one.at("example").is_null()) continue;
       // Found again in the library by what it shows, and read again.
-      const auto& of = built_in().cases.at(one.at("example").at("case"));
+      const auto& of = shipped_library().cases.at(one.at("example").at("case"));
       bool found = false;
       for (const auto& trial : of.items[place].trials) {
         if (trial.timed() == one.at("example").at("trial").at("timeline").is_null()) continue;

@@ -50,6 +50,36 @@ TEST_CASE("nothing yet: no sittings, nothing to work on, and the rule all the sa
   CHECK(got.body.at("rule").get<std::string>().find("last five sittings") != std::string::npos);
 }
 
+TEST_CASE("a score of long ago that fits no item by now keeps nobody from handing in") {
+  Site site;
+  // Of a set that is gone, under criteria that had more levels.
+  store::Sitting old;
+  old.id = SittingId("of-long-ago");
+  old.rater = RaterId("ann");
+  old.set = SetId("gone");
+  old.program_version = "0.1.0";
+  old.begun = site.now;
+  REQUIRE(site.store().begin_sitting(old));
+  store::Answer answer;
+  answer.scored_case = CaseId("pb-lark");
+  answer.item = ItemId("1");
+  answer.value = "9";
+  answer.at = site.now;
+  REQUIRE(site.store().append_answer(old.id, answer));
+  const auto id = take(site, "ann", "pb-first-steps", wrong_at_1);
+  const auto summary = site.get("ann", "/api/sittings/" + id + "/summary");
+  REQUIRE(summary.status == 200);
+  CHECK(summary.body.at("scored") == 10);
+  CHECK(summary.body.at("next").is_null());
+  const auto progress = site.get("ann", "/api/progress");
+  REQUIRE(progress.status == 200);
+  CHECK(progress.body.at("sittings").size() == 1);
+  CHECK(progress.body.at("next").is_null());
+  // Where nothing but that is asked for, the reason is said.
+  CHECK(site.post("ann", "/api/sittings", {{"next", true}}).says().find("is no score of this item") !=
+        std::string::npos);
+}
+
 TEST_CASE("a sitting without a miss leaves nothing to work on") {
   Site site;
   take(site, "ann", "pb-first-steps", right, 0.9);

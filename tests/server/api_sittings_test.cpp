@@ -60,6 +60,58 @@ TEST_CASE("items of a case come in any order, cases one after the other") {
   CHECK(site.put("ann", Site::at(id, "pb-otter", "12"), given("4")).status == 200);
 }
 
+namespace {
+
+/// A calibration of two items of one case.
+cases::SourceFile two_items() {
+  return {"two.yaml",
+          "format: evenhand/set-1\nid: two\ntitle: Two items\nmode: calibration\ndemonstration: yes\n"
+          "entries: [{case: pb-lark, items: [\"1\", \"2\"]}]\n"};
+}
+
+/// What /api/sets says of one set.
+Json set_named(const Json& sets, const std::string& id) {
+  for (const auto& set : sets)
+    if (set.at("id") == id) return set;
+  throw std::runtime_error("no set " + id);
+}
+
+}  // namespace
+
+TEST_CASE("what was left open in a round that closed is handed in as it is") {
+  const auto library = library_with({two_items()});
+  Site site(library);
+  REQUIRE(store::add_round(site.store(), {RoundId("fall"), "Fall", SetId("two"), site.now, {}}));
+  const auto id = site.sit("ann", "two");
+  REQUIRE(site.put("ann", Site::at(id, "pb-lark", "1"), given("4")).status == 200);
+  CHECK(site.post("ann", "/api/sittings/" + id + "/finish").code() == "unanswered");
+  REQUIRE(store::close_round(site.store(), RoundId("fall"), site.now));
+  CHECK(site.put("ann", Site::at(id, "pb-lark", "2"), given("4")).status == 409);
+  const auto done = site.post("ann", "/api/sittings/" + id + "/finish");
+  REQUIRE(done.status == 200);
+  CHECK(done.body.at("summary").at("scored") == 1);
+  CHECK(site.get("ann", "/api/sittings/" + id).body.at("finished").is_string());
+}
+
+TEST_CASE("of several open sittings at a set the latest is named, and none whose round is closed") {
+  const auto library = library_with({two_items()});
+  Site site(library);
+  const auto named = [&] {
+    return set_named(site.get("ann", "/api/sets").body, "two").at("open_sitting");
+  };
+  REQUIRE(store::add_round(site.store(), {RoundId("fall"), "Fall", SetId("two"), site.now, {}}));
+  const auto fall = site.sit("ann", "two");
+  CHECK(named() == fall);
+  REQUIRE(store::add_round(site.store(), {RoundId("spring"), "Spring", SetId("two"), site.now, {}}));
+  const auto spring = site.sit("ann", "two");
+  REQUIRE(spring != fall);
+  CHECK(named() == spring);
+  REQUIRE(store::close_round(site.store(), RoundId("spring"), site.now));
+  CHECK(named() == fall);
+  REQUIRE(store::close_round(site.store(), RoundId("fall"), site.now));
+  CHECK(named().is_null());
+}
+
 TEST_CASE("finishing twice is finishing once") {
   Site site;
   const auto id = site.sit("ann", "pb-first-steps");
@@ -73,12 +125,9 @@ TEST_CASE("finishing twice is finishing once") {
   CHECK(second.body == first.body);
   CHECK(site.store().sitting(SittingId(id))->finished == at);
   CHECK(site.sit("ann", "pb-first-steps") != id);  // a new one
-  const auto sets = site.get("ann", "/api/sets").body;
-  for (const auto& set : sets)
-    if (set.at("id") == "pb-first-steps") {
-      CHECK(set.at("done") == Json{id});
-      CHECK(set.at("open_sitting").is_string());
-    }
+  const auto set = set_named(site.get("ann", "/api/sets").body, "pb-first-steps");
+  CHECK(set.at("done") == Json{id});
+  CHECK(set.at("open_sitting").is_string());
 }
 
 TEST_CASE("the sitting of another is as unknown as one that never was") {
@@ -108,7 +157,7 @@ TEST_CASE("a case shows no more than can be seen") {
       "id",       "child", "code",    "age",      "picture", "setting", "items",    "not_given", "trials",
       "practice", "way",   "written", "timeline", "at",      "poses",   "contacts", "helpers",   "events",
       "says",     "who",   "words",   "text",     "end",     "side",    "toward"};
-  for (const auto& [name, one] : built_in().cases) {
+  for (const auto& [name, one] : shipped_library().cases) {
     const auto got = site.get("ann", "/api/sittings/" + id + "/cases/" + name);
     REQUIRE(got.status == 200);
     std::set<std::string> names;
@@ -118,7 +167,7 @@ TEST_CASE("a case shows no more than can be seen") {
       CHECK(seen.contains(shown));
     }
     // No criterion stands in it either.
-    for (const auto& item : built_in().instruments.at("pediatric-balance").in_force->instrument.items)
+    for (const auto& item : shipped_library().instruments.at("pediatric-balance").in_force->instrument.items)
       for (const auto& level : item.levels) CHECK(got.body.dump().find(level.says) == std::string::npos);
     CHECK(got.body.at("items").size() == 14);
   }

@@ -20,7 +20,7 @@ struct Spot {
 };
 
 inline const instrument::Scoring& balance() {
-  return *built_in().instruments.at("pediatric-balance").in_force;
+  return *shipped_library().instruments.at("pediatric-balance").in_force;
 }
 
 inline const instrument::Item& item_at(const Spot& spot) { return balance().instrument.items[spot.place]; }
@@ -31,8 +31,8 @@ inline std::string label(const Spot& spot, std::size_t level) { return item_at(s
 inline const std::vector<Spot>& spots() {
   static std::vector<Spot> all;
   if (!all.empty()) return all;
-  for (const auto& entry : built_in().sets.at("pb-all").entries) {
-    const auto key = cases::key_of(built_in().cases.at(entry.case_id.text()), balance());
+  for (const auto& entry : shipped_library().sets.at("pb-all").entries) {
+    const auto key = cases::key_of(shipped_library().cases.at(entry.case_id.text()), balance());
     for (std::size_t place = 0; place < key.items.size(); ++place)
       all.push_back({entry.case_id.text(), balance().instrument.items[place].id, place, key.items[place]});
   }

@@ -13,10 +13,10 @@
 #include <nlohmann/json.hpp>
 
 #include "cases/built_in.hpp"
-#include "cases/library.hpp"
 #include "server/router.hpp"
 #include "server/routes.hpp"
 #include "store/rounds.hpp"
+#include "support/shipped.hpp"
 
 namespace evenhand::test {
 
@@ -43,22 +43,17 @@ class StoreFolder {
 };
 
 /// The library of the program with files of a department beside it.
-inline cases::Library library_with(const std::vector<cases::SourceFile>& department = {}) {
+inline cases::Library library_with(const std::vector<cases::SourceFile>& department) {
   document::Faults faults;
   auto library = cases::read_library(cases::built_in_files(), department, faults);
   REQUIRE(faults.empty());
   return library;
 }
 
-inline const cases::Library& built_in() {
-  static const cases::Library library = library_with();
-  return library;
-}
-
 /// What the site answers, without a socket: a store in a folder of its own, and a clock that the test moves.
 class Site {
  public:
-  explicit Site(const cases::Library& library = built_in()) : library_(&library), store_(open()) {}
+  explicit Site(const cases::Library& library = shipped_library()) : library_(&library), store_(open()) {}
 
   static std::vector<server::Route> all_routes() {
     std::vector<server::Route> routes;

@@ -93,6 +93,45 @@ TEST_CASE("a site with an address of its own takes no other") {
   CHECK(with("evil-practice.example.edu", "https://evil-practice.example.edu") == 421);
 }
 
+TEST_CASE("an origin is a scheme, a host and perhaps a port, and nothing else") {
+  const auto read = [](const std::string& typed) { return server::read_origin(typed).value_or(""); };
+  CHECK(read("https://practice.example.edu") == "https://practice.example.edu");
+  CHECK(read("https://practice.example.edu/") == "https://practice.example.edu");
+  CHECK(read("https://Practice.Example.edu:8443") == "https://practice.example.edu:8443");
+  CHECK(read("http://192.0.2.7:8080") == "http://192.0.2.7:8080");
+  CHECK(read("https://[2001:db8::1]:8443") == "https://[2001:db8::1]:8443");
+  CHECK(read("https://[2001:db8::1]") == "https://[2001:db8::1]");
+  // Browsers leave the scheme's own port out of what they send.
+  CHECK(read("https://practice.example.edu:443/") == "https://practice.example.edu");
+  CHECK(read("http://practice.example.edu:80") == "http://practice.example.edu");
+  CHECK(read("https://practice.example.edu:80") == "https://practice.example.edu:80");
+  for (const char* wrong :
+       {"practice.example.edu", "//practice.example.edu", "https://", "https:///", "ftp://example.edu",
+        "https://example.edu//", "https://example.edu/practice", "https://example.edu?x", "https://example.edu#x",
+        "https://ann@example.edu", "https://example.edu:", "https://example.edu:x", "https://example.edu:123456",
+        "https://ex ample.edu", "https://[2001:db8::1", "https://[]", "https://2001:db8::1", "null"}) {
+    INFO(wrong);
+    const auto read_wrong = server::read_origin(wrong);
+    REQUIRE_FALSE(read_wrong);
+    CHECK(read_wrong.error().message.find("https://practice.example.edu") != std::string::npos);
+  }
+}
+
+TEST_CASE("behind a proxy, whoever comes past it is refused, whatever is asked for") {
+  House house({.tls = true, .this_machine_only = false, .proxies = {"10.0.0.1"}});
+  const auto from = [&](const std::string& peer, const std::string& method, const std::string& target) {
+    return house.ask(method, target, method == "GET" ? "" : "{}", {{"x-forwarded-for", "10.0.0.1"}}, peer);
+  };
+  CHECK(from("10.0.0.1", "GET", "/health").status == 200);
+  for (const std::string target : {"/health", "/", "/api/me", "/nothing", "/a/css/x.css"}) {
+    INFO(target);
+    CHECK(from("192.0.2.7", "GET", target).status == 421);
+  }
+  const auto refused = from("192.0.2.7", "POST", "/api/sign-in");
+  CHECK(refused.status == 421);
+  CHECK(refused.code() == "past-the-proxy");
+}
+
 TEST_CASE("every answer carries the headers that keep a browser on the safe side") {
   House house({.tls = true, .this_machine_only = false});
   auto ines = instructor(house);

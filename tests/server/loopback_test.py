@@ -383,6 +383,9 @@ class Starting(unittest.TestCase):
     def test_what_cannot_be_served_is_said(self):
         self.assertEqual(self.refused("--bind", "nowhere", "--insecure-lan")[0], 1)
         self.assertEqual(self.refused("--certificate", "x.pem")[0], 2)
+        code, says = self.refused("--origin", "https://practice.example.edu/scales")
+        self.assertEqual(code, 2)
+        self.assertIn("https://practice.example.edu/scales: no origin", says)
         code, says = self.refused("--certificate", "/nonexistent.pem", "--key", "/nonexistent.pem")
         self.assertEqual(code, 1)
         self.assertIn("/nonexistent.pem", says)
@@ -499,6 +502,15 @@ class BehindProxy(unittest.TestCase):
             self.assertEqual(connection.getresponse().status, 421)
             self.assertEqual(serving.stop(), 0)
             self.assertIn('"peer":"192.0.2.7"', serving.log_text())
+
+    def test_who_comes_past_the_proxy_is_not_answered(self):
+        with Serving("--behind-proxy", "--proxy", "192.0.2.1", "--bind", "0.0.0.0", "--origin",
+                     "https://practice.example.edu") as serving:
+            for path in ("/health", "/sign-in"):
+                connection = serving.http()
+                connection.request("GET", path, headers={"Host": "practice.example.edu",
+                                                         "X-Forwarded-For": "192.0.2.1"})
+                self.assertEqual(connection.getresponse().status, 421)
 
 
 if __name__ == "__main__":

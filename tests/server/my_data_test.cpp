@@ -1,3 +1,7 @@
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+
 #include <catch2/catch.hpp>
 
 #include "server/support.hpp"
@@ -28,6 +32,16 @@ void sit(House& house, const std::string& rater, const std::string& id) {
   answer.stopwatch = {{.trial = 1, .seconds = 18.42}};
   answer.at = house.now();
   REQUIRE(store.append_answer(sitting.id, answer));
+}
+
+/// Every byte of the store's files.
+std::string bytes_of_store(const House& house) {
+  std::string bytes;
+  for (const char* ending : {"", "-wal"}) {
+    std::ifstream in(house.store_path() + ending, std::ios::binary);
+    bytes.append(std::istreambuf_iterator<char>(in), {});
+  }
+  return bytes;
 }
 
 }  // namespace
@@ -70,4 +84,31 @@ TEST_CASE("erasing oneself needs the passphrase, and leaves nothing to sign in t
   CHECK(Browser(house).post("/api/sign-in", {{"rater", "ann"}, {"passphrase", passphrase}}).status == 401);
   auto store = house.store();
   CHECK(store::everything_of(store, RaterId("ann")).error().code == Errc::not_found);
+}
+
+TEST_CASE("who was erased is in no file of the store when so is said") {
+  House house;
+  auto ines = instructor(house);
+  auto ann = student(house, open_group(ines).code, "ann-who-leaves");
+  sit(house, "ann-who-leaves", "sitting-of-ann");
+  REQUIRE(bytes_of_store(house).find("ann-who-leaves") != std::string::npos);
+  REQUIRE(bytes_of_store(house).find("18.4 s") != std::string::npos);
+  REQUIRE(ann.erase("/api/my-data", {{"passphrase", passphrase}}).status == 200);
+  const auto bytes = bytes_of_store(house);
+  CHECK(bytes.find("ann-who-leaves") == std::string::npos);
+  CHECK(bytes.find("18.4 s") == std::string::npos);
+  CHECK(bytes.find("ines") != std::string::npos);
+}
+
+TEST_CASE("the log of the store is cleared with each tidying") {
+  House house;
+  auto ines = instructor(house);
+  const auto log = [&] { return std::filesystem::file_size(house.store_path() + "-wal"); };
+  open_group(ines);
+  REQUIRE(log() > 0);
+  house.wait(std::chrono::hours(1));
+  // The first leads to the tidying, the second comes after it.
+  house.ask("GET", "/health");
+  house.ask("GET", "/health");
+  CHECK(log() == 0);
 }

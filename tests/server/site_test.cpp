@@ -7,11 +7,11 @@
 #include <SQLiteCpp/SQLiteCpp.h>
 #include <catch2/catch.hpp>
 
-#include "cases/built_in.hpp"
 #include "server/secrets.hpp"
 #include "server/support.hpp"
 #include "store/sessions.hpp"
 #include "store/tickets.hpp"
+#include "support/shipped.hpp"
 
 using namespace evenhand;
 using namespace evenhand::test;
@@ -171,8 +171,7 @@ TEST_CASE("what somebody writes into an address does not write into the log") {
 }
 
 TEST_CASE("what a browser has already is not sent again") {
-  document::Faults faults;
-  House house({}, cases::read_library(cases::built_in_files(), {}, faults));
+  House house({}, shipped_library());
   auto ines = instructor(house);
   const auto first = ines.get("/api/instruments/pediatric-balance");
   REQUIRE(first.status == 200);

@@ -44,7 +44,7 @@ struct Options {
 
 bool is_loopback(const std::string& address) { return address.starts_with("127.") || address == "::1"; }
 
-/// Errors: invalid  passphrases would travel in the open
+/// Errors: invalid  passphrases would travel in the open, or the origin is none
 Result<server::Reach> reach_of(const Options& options) {
   const bool tls = !options.certificate.empty();
   if (!is_loopback(options.bind) && !tls && !options.behind_proxy && !options.insecure_lan)
@@ -55,7 +55,11 @@ Result<server::Reach> reach_of(const Options& options) {
         options.bind);
   server::Reach reach;
   reach.tls = tls || options.behind_proxy;
-  reach.origin = options.origin;
+  if (!options.origin.empty()) {
+    auto origin = server::read_origin(options.origin);
+    if (!origin) return fail(Errc::invalid, "--origin {}", origin.error().message);
+    reach.origin = std::move(*origin);
+  }
   reach.this_machine_only = is_loopback(options.bind) && !tls && !options.behind_proxy;
   if (options.behind_proxy) reach.proxies = options.proxies;
   if (options.behind_proxy && reach.proxies.empty()) reach.proxies = {"127.0.0.1", "::1"};
@@ -172,7 +176,7 @@ Command add_serve(CLI::App& program) {
   key->type_name("FILE")->needs(certificate);
   auto* behind = command->add_flag("--behind-proxy", options->behind_proxy,
                                    "A proxy in front has TLS and sets X-Forwarded-For");
-  command->add_option("--proxy", options->proxies, "The proxy's address (default: this machine)")
+  command->add_option("--proxy", options->proxies, "The proxy's address (default: this machine); nobody else is answered")
       ->type_name("ADDRESS")
       ->needs(behind);
   command->add_flag("--insecure-lan", options->insecure_lan, "Serve others without TLS all the same");

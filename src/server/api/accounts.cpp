@@ -16,9 +16,10 @@ Response sign_in(const Request& request, Visit& visit, const Accounts& accounts,
   const auto account = store::account(visit.store, rater);
   if (!tried.right || !account || account->passphrase_hash != tried.hash)
     return refusal(401, "wrong-sign-in", "Rater id and passphrase do not go together.");
+  // The passphrase is the same, so whoever is signed in with it stays so.
   if (!tried.renewed.empty())
-    if (auto changed = store::change_passphrase(visit.store, rater, tried.renewed); !changed)
-      return refusal(changed.error());
+    if (auto renewed = store::renew_hash(visit.store, rater, tried.renewed); !renewed)
+      return refusal(renewed.error());
   return or_refusal(signed_in(request, visit, accounts, rater, account->role));
 }
 

@@ -10,6 +10,10 @@
 namespace evenhand::server {
 namespace {
 
+/// Every revision is kept for good, so there is an end to them: far beyond any second thought, and few enough
+/// that nobody fills the disk with one item.
+constexpr std::uint32_t most_revisions = 50;
+
 Reply<std::uint32_t> revision_in(const Request& request) {
   const std::string& text = request.param("revision");
   std::uint32_t number = 0;
@@ -25,6 +29,9 @@ Reply<void> may_answer(const SittingView& view, std::size_t step) {
     return refuse(409, "finished", "This sitting is handed in; it takes no more answers.");
   if (view.locked(step))
     return refuse(409, "locked", "The reason of this item has been shown; its answer stands.");
+  if (const auto& known = view.answers[step]; known && known->revision >= most_revisions)
+    return refuse(409, "too-often",
+                  fmt::format("This answer was changed {} times; the last one stands.", most_revisions - 1));
   // Items of one case may be answered in any order, cases only one after the other.
   if (const auto next = view.next(); next && view.steps[step].case_number > view.steps[*next].case_number)
     return refuse(409, "not-its-turn",

@@ -1,5 +1,7 @@
 #include "server/api/begin.hpp"
 
+#include <algorithm>
+
 #include "server/api/find_set.hpp"
 #include "store/rounds.hpp"
 
@@ -19,6 +21,13 @@ Result<RoundId> open_round_of(store::Store& store, const cases::CaseSet& set, bo
 
 }  // namespace
 
+bool is_taken(store::Store& store, const RaterId& rater, const cases::CaseSet& set) {
+  if (set.mode != cases::Mode::skills_check || set.demonstration) return false;
+  return std::ranges::any_of(store.sittings_of(rater), [&](const store::Sitting& one) {
+    return one.set == set.id && one.finished;
+  });
+}
+
 Result<Begun> begin_or_resume(store::Store& store, const cases::Library& library, const Beginning& beginning,
                               base::Random& random) {
   const auto& set = beginning.set;
@@ -26,6 +35,8 @@ Result<Begun> begin_or_resume(store::Store& store, const cases::Library& library
   if (!round) return tl::unexpected(round.error());
   if (auto open = store.open_sitting_of(beginning.rater, set.id, *round))
     return Begun{std::move(*open), true};
+  if (is_taken(store, beginning.rater, set))
+    return fail(Errc::conflict, "You handed this skills check in and saw its reasons: it is taken once.");
   const auto& instrument = instrument_of(library, set);
   store::Sitting sitting;
   sitting.id = store::new_sitting_id(beginning.now, random);

@@ -25,8 +25,12 @@ struct Beginning {
   bool without_round = false;  ///< begin a calibration set even when no round is open for it
 };
 
+/// Whether the set is a skills check that the rater handed in before: the reasons were shown, so a second
+/// sitting would check the memory. A demonstration may be taken again.
+bool is_taken(store::Store& store, const RaterId& rater, const cases::CaseSet& set);
+
 /// In a calibration, a sitting belongs to the round that is open for its set.
-/// Errors: conflict  no round is open for a calibration set
+/// Errors: conflict  no round is open for a calibration set; or it `is_taken`
 ///         invalid   the rater's id is no id
 Result<Begun> begin_or_resume(store::Store& store, const cases::Library& library, const Beginning& beginning,
                               base::Random& random);

@@ -18,6 +18,7 @@ namespace {
 constexpr Rate joins_of_address{300, 60};
 constexpr Rate wrong_codes_of_address{30, 30};
 constexpr Rate wrong_codes_in_all{300, 300};
+constexpr Rate wrong_once{1, 1.0 / 60};  // for an hour an address counts as one that was wrong
 constexpr Rate setups{10, 10};
 
 /// Makes the account and signs its rater in; the body is still to be written.
@@ -75,13 +76,22 @@ Step begin_to_set_up(const Request& request, Visit& visit, Accounts& accounts) {
 
 // ---- Joining a group
 
-/// Wrong codes are counted apart from joining: a class joins at once, a guesser is wrong at once.
+/// Wrong codes are counted apart from joining: a class joins at once, a guesser is wrong at once. And those of
+/// all together hold up only who was wrong before, else anybody with many addresses could keep a class out.
 std::optional<Response> too_many_wrong(const Request& request, const Visit& visit, Accounts& accounts) {
-  auto wait =
-      accounts.limits.wait_for("wrong code " + network_of(request.peer), wrong_codes_of_address, visit.now);
-  if (!wait) wait = accounts.limits.wait_for("wrong code", wrong_codes_in_all, visit.now);
+  const auto network = network_of(request.peer);
+  auto wait = accounts.limits.wait_for("wrong code " + network, wrong_codes_of_address, visit.now);
+  if (!wait && accounts.limits.wait_for("wrong once " + network, wrong_once, visit.now))
+    wait = accounts.limits.wait_for("wrong code", wrong_codes_in_all, visit.now);
   if (!wait) return std::nullopt;
   return too_many(*wait);
+}
+
+void count_wrong(const Request& request, const Visit& visit, Accounts& accounts) {
+  const auto network = network_of(request.peer);
+  (void)accounts.limits.take("wrong code " + network, wrong_codes_of_address, visit.now);
+  (void)accounts.limits.take("wrong once " + network, wrong_once, visit.now);
+  (void)accounts.limits.take("wrong code", wrong_codes_in_all, visit.now);
 }
 
 Response wrong_code() {
@@ -97,8 +107,7 @@ Reply<store::Group> group_in(const nlohmann::json& body, const Request& request,
   if (!typed) return tl::unexpected(typed.error());
   if (const auto code = read_code(*typed))
     if (auto group = store::group_with_code(visit.store, *code, visit.now)) return std::move(*group);
-  (void)accounts.limits.take("wrong code " + network_of(request.peer), wrong_codes_of_address, visit.now);
-  (void)accounts.limits.take("wrong code", wrong_codes_in_all, visit.now);
+  count_wrong(request, visit, accounts);
   return tl::unexpected(wrong_code());
 }
 

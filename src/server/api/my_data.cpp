@@ -145,6 +145,7 @@ Step begin_to_erase(const Request& request, Visit& visit, Accounts& accounts) {
                           "That is not your passphrase; nothing was erased.");
       const auto erased = store::erase(later.store, later.who->rater, later.now);
       if (!erased) return refusal(erased.error());
+      later.erased = true;
       auto response = json(ordered_json{{"erased",
                                          {{"sittings", erased->sittings},
                                           {"answers", erased->answers},

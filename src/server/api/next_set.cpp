@@ -97,16 +97,12 @@ bool composed_for_next(const SetId& id) { return id.text().starts_with("next-");
 
 std::string_view next_set_rule() {
   return "Your last five sittings are looked at. Items come in the order of what they cost you: the levels "
-         "your "
-         "scores lie off the key, summed; no level where there is one counts as one. Keys that hang on a "
-         "ruling or "
-         "lie too near to a limit are left out. The four items that cost most are taken, and of each up to "
-         "three "
-         "cases whose key is the level you missed or the one you gave: cases you have not met first, then "
-         "those "
-         "whose key is beyond doubt, then by name. Cases that a skills check or a calibration uses are never "
-         "taken. "
-         "The order of the cases is drawn by a seed; the same seed and the same scores give the same set.";
+         "your scores lie off the key, summed; no level where there is one counts as one. Keys that hang on a "
+         "ruling or lie too near to a limit are left out. The four items that cost most are taken, and of "
+         "each up to three cases whose key is the level you missed or the one you gave: cases you have not "
+         "met first, then those whose key is beyond doubt, then by name. Cases that a skills check or a "
+         "calibration uses are never taken. The order of the cases is drawn by a seed; the same seed and the "
+         "same scores give the same set.";
 }
 
 std::vector<store::Sitting> told_sittings(Visit& visit) {
@@ -140,11 +136,12 @@ Result<std::optional<NextSet>> next_set(Visit& visit, std::uint64_t seed) {
   return std::optional(std::move(next));
 }
 
-Json next_json(const std::optional<NextSet>& next) {
-  if (!next) return nullptr;
+Json next_or_null(Visit& visit) {
+  const auto next = next_set(visit);
+  if (!next || !*next) return nullptr;
   Json items = Json::array();
-  for (const auto& item : next->items) items.push_back(item.text());
-  return {{"title", next->title}, {"why", next->why}, {"items", std::move(items)}};
+  for (const auto& item : (*next)->items) items.push_back(item.text());
+  return {{"title", (*next)->title}, {"why", (*next)->why}, {"items", std::move(items)}};
 }
 
 std::string to_yaml(const NextSet& next, const SetId& id) {

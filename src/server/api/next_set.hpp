@@ -29,8 +29,9 @@ std::vector<store::Sitting> told_sittings(Visit& visit);
 /// Errors: as competency::results_of
 Result<std::optional<NextSet>> next_set(Visit& visit, std::uint64_t seed = 0);
 
-/// {title, why, items}, or null.
-Json next_json(const std::optional<NextSet>& next);
+/// {title, why, items}; null when there is nothing to work on, or it cannot be told: a score of long ago may
+/// be none of the item's by now. What is shown beside it, or handed in, does not depend on that.
+Json next_or_null(Visit& visit);
 
 /// As a file of the library would hold it (`evenhand/set-1`).
 std::string to_yaml(const NextSet& next, const SetId& id);

@@ -51,6 +51,12 @@ Reply<std::size_t> step_in(const Request& request, const SittingView& view) {
   return refuse(404, "not-in-set", "This item of this case is not in the set of this sitting.");
 }
 
+bool round_is_closed(const store::Sitting& sitting, Visit& visit) {
+  if (sitting.round.empty()) return false;
+  const auto round = store::round(visit.store, sitting.round);
+  return round && round->closed;
+}
+
 bool reasons_open(const store::Sitting& sitting, Visit& visit) {
   switch (sitting.mode) {
     case store::Mode::practice:
@@ -60,8 +66,7 @@ bool reasons_open(const store::Sitting& sitting, Visit& visit) {
     case store::Mode::calibration:
       break;
   }
-  const auto round = store::round(visit.store, sitting.round);
-  return round && round->closed;
+  return round_is_closed(sitting, visit);
 }
 
 const cases::Case& Keyed::case_at(std::size_t step) const {

@@ -42,6 +42,9 @@ Reply<SittingView> view_of(store::Sitting sitting, Visit& visit);
 /// The step named `case` and `item` in the pattern. Refused with 404 when it is not in the set.
 Reply<std::size_t> step_in(const Request& request, const SittingView& view);
 
+/// Whether the sitting belongs to a round that was closed: nobody answers in it any more.
+bool round_is_closed(const store::Sitting& sitting, Visit& visit);
+
 /// Whether reasons may be shown: in practice of what is answered, in a skills check once it is handed in, in
 /// a calibration once its round is closed.
 bool reasons_open(const store::Sitting& sitting, Visit& visit);

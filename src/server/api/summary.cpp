@@ -14,10 +14,8 @@
 namespace evenhand::server {
 namespace {
 
-Reply<Json> summary_json(const SittingView& view, Visit& visit) {
+Json summary_json(const SittingView& view, Visit& visit) {
   Keyed keyed(view, visit.library);
-  const auto next = next_set(visit);
-  if (!next) return refuse(next.error());
   const Counted all = counted(view, keyed);
   const auto& s = all.summary;
   const auto& instrument = view.scoring->instrument;
@@ -46,14 +44,16 @@ Reply<Json> summary_json(const SittingView& view, Visit& visit) {
   for (const auto& [slip, n] : s.slips)
     object["slips"].push_back({{"kind", slip_kind(slip)}, {"words", practice::words(slip)}, {"n", n}});
   object["sureness"] = {{"right", or_null(s.sure_when_right)}, {"wrong", or_null(s.sure_when_wrong)}};
-  object["next"] = next_json(*next);
+  object["next"] = next_or_null(visit);
   return object;
 }
 
 Response finish(const Request& request, Visit& visit) {
   auto view = own_sitting(request, visit);
   if (!view) return view.error();
-  if (const auto next = view->next(); next && !view->sitting.finished) {
+  // After the round nobody can answer what is open: it stays so, and the rest is handed in.
+  if (const auto next = view->next();
+      next && !view->sitting.finished && !round_is_closed(view->sitting, visit)) {
     std::size_t open = 0;
     for (const auto& answer : view->answers) open += !answer;
     return refusal(409, "unanswered",
@@ -65,11 +65,7 @@ Response finish(const Request& request, Visit& visit) {
     return refusal(done.error());
   if (!view->sitting.finished) view->sitting.finished = visit.now;
   Json object{{"summary", nullptr}};
-  if (reasons_open(view->sitting, visit)) {
-    auto summary = summary_json(*view, visit);
-    if (!summary) return summary.error();
-    object["summary"] = std::move(*summary);
-  }
+  if (reasons_open(view->sitting, visit)) object["summary"] = summary_json(*view, visit);
   return respond(object);
 }
 
@@ -80,8 +76,7 @@ Response get_summary(const Request& request, Visit& visit) {
     return refusal(409, "not-finished", "The summary comes when everything is handed in.");
   if (!reasons_open(view->sitting, visit))
     return refusal(409, "not-yet", "The summary comes when the round closes.");
-  const auto summary = summary_json(*view, visit);
-  return summary ? respond(*summary) : summary.error();
+  return respond(summary_json(*view, visit));
 }
 
 }  // namespace
