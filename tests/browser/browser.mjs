@@ -117,6 +117,7 @@ export async function time(page, place, start, stop) {
   };
   await at(start);
   await at(stop);
+  await card.locator('.player-note', { hasText: 'The trial is over.' }).waitFor();
 }
 
 /** Answers what is still open of a sitting, past the page: every item with the same level. */

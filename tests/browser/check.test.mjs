@@ -49,12 +49,14 @@ test('a skills check shows no reason until it is handed in, takes changes until 
     answers = await stored();
   }
   assert.deepEqual(answers.map(one => [one.item, one.value, one.revision]), [['1', '3', 2]]);
+  assert.equal(told.filter(([where]) => where.includes('/answers/')).length, 2, 'both answers were heard');
+  assert.ok(told.some(([where]) => where.includes('/cases/')));
   for (const [where, text] of told) {
     assert.doesNotMatch(text, /"(key|agrees|slips|reason|observed|deciding_trial)":[^nu]/, where);
     if (where.includes('/answers/')) assert.match(text, /"feedback":null/);
   }
 
-  await page.getByRole('button', { name: 'To handing in' }).click();
+  await page.getByRole('button', { name: 'Review and hand in' }).click();
   await page.locator('h1', { hasText: 'Hand in' }).waitFor();
   assert.match(await page.locator('.lead').textContent(), /111 items are still open/);
   assert.equal(await page.locator('.open-items li').count(), 6, 'what is open of this child');

@@ -25,7 +25,7 @@ test('the printed link makes the first instructor, once', async () => {
   await page.click('button[type=submit]');
   await page.waitForURL('**/groups');
   await page.fill('#title', 'Browser class');
-  await page.getByRole('button', { name: 'Make the group' }).click();
+  await page.getByRole('button', { name: 'Create the group' }).click();
   const code = (await page.locator('.code').first().textContent()).replaceAll('-', '');
   assert.match(code, /^[0-9A-HJKMNP-TV-Z]{8}$/, 'eight characters of Crockford base 32');
   site.code = code;
@@ -124,6 +124,52 @@ test('a timed item: the reading of the watch goes into the form, and both watche
   const row = await student.locator('.reason table').first().locator('tbody tr').first().textContent();
   assert.ok(row.includes(`${typed.toFixed(2)} s`) && row.includes('11.6 s'), row);
   await shot(student, 'reason-timed-wide');
+});
+
+test('one key works one watch, and what is broken off counts for nothing', async () => {
+  await student.getByRole('link', { name: 'Next item' }).click();
+  await until(student, () => document.title.includes('item 4 of 4'));
+  const faces = () => student.locator('.watch-face').allTextContents();
+  await student.locator('.player-play').first().click();
+  await student.locator('.watch-press:enabled').first().waitFor();
+  await student.locator('h1').click();
+  await student.keyboard.press('Space');
+  await student.locator('.player-note', { hasText: 'The trial is over.' }).waitFor();
+  assert.notEqual((await faces())[0], '0.00', 'the first watch still runs');
+  await student.locator('.player-play').nth(1).click();
+  await student.locator('.watch-press:enabled').waitFor();
+  await student.locator('h1').click();
+  await student.keyboard.press('Space');
+  await student.waitForTimeout(300);
+  const [first, second] = await faces();
+  assert.equal(first, '0.00', 'a trial that begins takes the other watch back to zero');
+  assert.notEqual(second, '0.00');
+  await student.keyboard.press('Space');
+  await until(student, () => /** @type {HTMLInputElement} */ (document.querySelector('#see-hold')).value !== '');
+
+  await fill(student, { trial: 2, score: '4' });
+  await save(student);
+  await student.locator('.problems', { hasText: 'Trial 2 still plays' }).waitFor();
+  await student.getByRole('button', { name: 'Break off' }).click();
+  await student.locator('.player-note', { hasText: 'Broken off' }).waitFor();
+  assert.equal(await student.inputValue('#see-hold'), '', 'the reading of a broken trial is gone');
+
+  // Leaving the item in the middle of a trial is breaking it off.
+  await student.locator('.player-play').nth(1).click();
+  await student.locator('.watch-press:enabled').waitFor();
+  await student.locator('h1').click();
+  await student.keyboard.press('Space');
+  await student.waitForTimeout(300);
+  await student.keyboard.press('Space');
+  await until(student, () => /** @type {HTMLInputElement} */ (document.querySelector('#see-hold')).value !== '');
+  await student.locator('.items a').first().click();
+  await until(student, () => document.title.includes('item 1 of 4'));
+  await student.locator('.items a').nth(3).click();
+  await until(student, () => document.title.includes('item 4 of 4'));
+  await student.waitForSelector('#see-hold');
+  assert.equal(await student.inputValue('#see-hold'), '');
+  await student.locator('.items a').nth(2).click();
+  await student.waitForSelector('.reason');
 });
 
 test('the replay begins at the moment that decided, slower when asked', async () => {
@@ -228,11 +274,8 @@ test('an item is learned by its levels side by side and by pairs', async () => {
   await student.goto('/learn/4?instrument=pediatric-balance');
   await student.waitForSelector('.ladder');
   assert.equal(await student.locator('.ladder > li').count(), 5);
-  const pairs = student.locator('input[name=pair-0]');
-  if (await pairs.count()) {
-    await pairs.first().check();
-    await student.locator('[role=status] b', { hasText: /Yes|No/ }).first().waitFor();
-  }
+  await student.locator('input[name=pair-0]').first().check();
+  await student.locator('[role=status] b', { hasText: /Yes|No/ }).first().waitFor();
   await shot(student, 'learn-wide');
 });
 
@@ -247,7 +290,7 @@ test('all fourteen items can be learned, and what is timed plays', async () => {
     if (await play.count() === 0) continue;
     timed += 1;
     await play.first().click();
-    await student.locator('.player-play', { hasText: 'Stop' }).first().waitFor();
+    await student.locator('.player-play', { hasText: 'Break off' }).first().waitFor();
     assert.ok(await student.locator('.fig path').count() > 20, `item ${item} is drawn`);
   }
   console.log(`# ${timed} items have timed performances`);

@@ -171,3 +171,98 @@ test('another rater on the same device sends nothing of the first', async () => 
   assert.equal(puts.length, 1);
   await context.close();
 });
+
+/** How many answers wait on the device. @param {string} rater */
+const waitingOf = (page, rater) => page.evaluate(name => new Promise(resolve => {
+  const request = indexedDB.open(`evenhand-${name}`);
+  request.onsuccess = () => {
+    const all = request.result.transaction('answers').objectStore('answers').count();
+    all.onsuccess = () => { request.result.close(); resolve(all.result); };
+  };
+}), rater);
+
+test('somebody else signs in in another tab: what waits here is not thrown away', async () => {
+  const page = await open(browser, site);
+  const context = page.context();
+  await join(page, site, 'pale-crane');
+  const sitting = await begin(page, first);
+  await page.route('**/answers/**', route => route.abort());
+  await fill(page, { score: '4' });
+  await save(page);
+  await page.locator('#kept', { hasText: 'Offline: 1 answer waits' }).waitFor();
+
+  const other = await context.newPage();
+  await context.clearCookies();
+  await join(other, site, 'plain-goose');
+  await page.unroute('**/answers/**');
+  await page.evaluate(() => dispatchEvent(new Event('online')));
+  await page.locator('#kept', { hasText: 'Signed out: 1 answer waits' }).waitFor();
+  assert.equal(await waitingOf(page, 'pale-crane'), 1);
+
+  await context.clearCookies();
+  await signIn(other, 'pale-crane');
+  await other.locator('#kept', { hasText: 'Everything is saved.' }).waitFor();
+  await until(other, async where => (await (await fetch(where)).json()).answers?.length === 1,
+    `/api${sitting.replace('sitting', 'sittings')}`);
+  assert.equal(await waitingOf(other, 'pale-crane'), 0);
+  await context.close();
+});
+
+test('an answer that is refused while another page is open waits in the form, with what was said', async () => {
+  const page = await open(browser, site);
+  await join(page, site, 'slow-stork');
+  await begin(page, first);
+  await page.route('**/answers/**', route => route.abort());
+  await fill(page, { score: '3' });
+  await save(page);
+  await page.locator('#kept', { hasText: 'Offline: 1 answer waits' }).waitFor();
+  await page.unroute('**/answers/**');
+  await page.route('**/answers/**', route => route.fulfill({ status: 422, contentType: 'application/json',
+    body: JSON.stringify({ error: { code: 'invalid', says: 'These two cannot be together.' } }) }));
+  await page.goto('/');
+  await page.locator('.notice', { hasText: 'Item 1 was not taken: These two cannot be together.' }).waitFor();
+  await page.unroute('**/answers/**');
+  await page.getByRole('link', { name: 'To the item' }).click();
+  await page.locator('.problems', { hasText: 'These two cannot be together.' }).waitFor();
+  assert.equal(await page.locator('input[name=score]:checked').inputValue(), '3');
+  await page.context().close();
+});
+
+test('two tabs of one rater: the reason comes in the one that did not send', async () => {
+  const page = await open(browser, site);
+  const context = page.context();
+  await join(page, site, 'twin-finch');
+  await begin(page, first);
+  await page.route('**/answers/**', route => route.abort());
+  await fill(page, { score: '4' });
+  await save(page);
+  await page.locator('.notice', { hasText: 'Saved on this device' }).waitFor();
+  const other = await context.newPage();
+  await other.goto('/');
+  await other.locator('#kept', { hasText: 'Everything is saved.' }).waitFor();
+  await until(other, () => new Promise(resolve => {
+    const request = indexedDB.open('evenhand-twin-finch');
+    request.onsuccess = () => {
+      const all = request.result.transaction('answers').objectStore('answers').count();
+      all.onsuccess = () => { request.result.close(); resolve(all.result === 0); };
+    };
+  }));
+  await page.evaluate(() => dispatchEvent(new Event('online')));
+  await page.waitForSelector('.reason');
+  await context.close();
+});
+
+test('a device without a database says what was not saved, and takes it again', async () => {
+  const page = await open(browser, site);
+  await page.addInitScript(() => { IDBFactory.prototype.open = () => { throw new DOMException('no', 'SecurityError'); }; });
+  await join(page, site, 'bare-plover');
+  await begin(page, first);
+  await page.route('**/answers/**', route => route.abort());
+  await fill(page, { score: '4' });
+  await save(page);
+  await page.locator('.problems', { hasText: 'Not saved yet' }).waitFor();
+  await page.unroute('**/answers/**');
+  await save(page);
+  await page.waitForSelector('.reason');
+  await page.context().close();
+});

@@ -62,7 +62,7 @@ async function start() {
   const out = h('div', {role: 'status'}), changed = h('div', {role: 'status'}), erased = h('div', {role: 'status'}), sessions = h('div', {});
   const passphrase = h('form', {class: 'form', novalidate: true},
     h('input', {type: 'text', autocomplete: 'username', value: rater, hidden: true}),
-    secret('old', 'Passphrase now', 'current-password'),
+    secret('old', 'Current passphrase', 'current-password'),
     secret('new', 'New passphrase', 'new-password', 'At least 8 characters; four unrelated words are good.'),
     h('p', {}, h('button', {type: 'submit'}, 'Change the passphrase')), changed);
   passphrase.addEventListener('submit', event => {

@@ -11,12 +11,12 @@ import { ScorePad } from './score.js';
 /**
  * @param {Element} host
  * @param {{instrument: import('./types').Instrument, item: import('./types').InstrumentItem, trials: import('./trials.js').Trials,
- *   draft: import('./types').Draft | null, answer: Answer | null, fault: string, button: string,
+ *   draft: import('./types').Draft | null, answer: Answer | null, button: string,
  *   keep: (draft: import('./types').Draft) => void, save: (body: Answer) => Promise<void>}} context
- *   answer: the one given before; fault: what the site said against it
+ *   answer: the one given before
  * @returns {ScorePad}
  */
-export function answerForm(host, {instrument, item, trials, draft, answer, fault, button, keep, save}) {
+export function answerForm(host, {instrument, item, trials, draft, answer, button, keep, save}) {
   const given = trials.trials.length > 0;
   const problems = h('div', {class: 'problems', role: 'alert', tabindex: '-1', hidden: true});
   const form = h('form', {novalidate: true, class: 'scoring', 'aria-label': 'Your answer'}, problems);
@@ -81,8 +81,8 @@ export function answerForm(host, {instrument, item, trials, draft, answer, fault
     pad.sureness = answer.sureness === null ? null : String(answer.sureness);
   }
   takeReadings();
-  if (fault) {
-    show(problems, h('h2', {}, 'Not saved yet'), h('p', {}, fault, ' Change what does not fit and save again.'));
+  if (draft?.fault) {
+    show(problems, h('h2', {}, 'Not saved yet'), h('p', {}, draft.fault, ' Change what does not fit and save again.'));
     problems.hidden = false;
     setTimeout(() => problems.focus());
   }
@@ -100,6 +100,7 @@ export function answerForm(host, {instrument, item, trials, draft, answer, fault
     if (missing) faults.unshift({field: 'which', says: 'Say which trial it is that you score.'});
     pad.say(pad.value === null ? 'Pick a score, or say why there is none.' : '');
     if (pad.value === null) faults.push({field: 'score', says: 'Pick a score, or say why there is none.'});
+    if (trials.playing) faults.push({field: 'trials', says: `${trials.playing} still plays: let it end, or break it off and play it again.`});
     if (faults.length) {
       show(problems, h('h2', {}, 'Not saved yet'), h('ul', {}, faults.map(fault => h('li', {},
         h('a', {href: `#${fault.field}`, onclick: (/** @type {Event} */ e) => {
@@ -115,7 +116,14 @@ export function answerForm(host, {instrument, item, trials, draft, answer, fault
     const body = {trial: trial(), status: level ? 'observed' : String(pad.value).slice('status:'.length),
       value: level ? pad.value : null, observations: read.observations, stopwatch: trials.handedIn,
       sureness: pad.sureness === null ? null : Number(pad.sureness), at: new Date().toISOString()};
-    await save(body);
+    try {
+      await save(body);
+    } catch (error) {
+      submit.disabled = false;
+      show(problems, h('h2', {}, 'Not saved yet'), h('p', {}, error instanceof Error ? error.message : String(error)));
+      problems.hidden = false;
+      problems.focus();
+    }
   });
   host.append(form);
   return pad;

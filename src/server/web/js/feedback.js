@@ -42,7 +42,7 @@ export function reason(feedback, {instrument, item, trials, readings, observatio
     ...feedback.notes.map(text => h('p', {class: 'remark'}, text)),
     replay(feedback, trials)));
   if (feedback.next) {
-    parts.push(section(`What ${feedback.next.value} would have wanted`, h('p', {class: 'criterion'}, feedback.next.says),
+    parts.push(section(`What level ${feedback.next.value} asks for`, h('p', {class: 'criterion'}, feedback.next.says),
       feedback.next.lacks.length ? [h('p', {}, 'Missing for it:'), h('ul', {}, feedback.next.lacks.map(word => h('li', {}, word)))] : null));
   }
   if (feedback.slips.length) {

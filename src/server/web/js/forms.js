@@ -9,7 +9,8 @@ import './frame.js';
 /** Where to go after signing in: a path of this site. @param {string} otherwise */
 export function onward(otherwise = '/') {
   const next = new URLSearchParams(location.search).get('next') ?? '';
-  return /^\/(?![/\\])/.test(next) ? next : otherwise;
+  const address = new URL(next || otherwise, location.href);
+  return address.origin === location.origin ? address.pathname + address.search + address.hash : otherwise;
 }
 
 /**

@@ -120,7 +120,16 @@ outbox.then(box => {
   if (!box) return;
   sayWhatWaits(box);
   box.addEventListener('change', () => sayWhatWaits(box));
+  box.addEventListener('refused', (/** @type {any} */ event) => {
+    const {waiting, refusal} = event.detail;
+    // The sitting's own page says it beside the item.
+    if (location.pathname === `/sitting/${encodeURIComponent(waiting.sitting)}`) return;
+    byId('main').prepend(h('p', {class: 'notice', role: 'alert'}, `Item ${waiting.item} was not taken: ${refusal.message} `,
+      h('a', {href: `/sitting/${encodeURIComponent(waiting.sitting)}#${encodeURI(`${waiting.case}/${waiting.item}`)}`}, 'To the item')));
+  });
 });
+// A page that was kept for one rater is not shown to the next.
+if (rater && remembered('rater') !== rater) forgetPages().then(() => remember('rater', rater), () => {});
 // Staff sessions end two hours after the last request, those of students after a day: nobody need be told a day ahead.
 me.then(known => warnBeforeEnd(known?.ends ?? (known && role !== 'student' ? new Date(Date.now() + 2 * 3600000).toISOString() : undefined)));
 keepForOffline().catch(() => {});

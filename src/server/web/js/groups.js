@@ -71,7 +71,7 @@ async function start() {
         h('input', {id: 'seats', inputmode: 'numeric', 'aria-describedby': 'seats-hint', maxlength: '4', autocomplete: 'off'})),
       h('p', {class: 'field'}, h('label', {for: 'hours'}, 'Hours'), h('span', {class: 'hint', id: 'hours-hint'}, 'How long the code is good. Empty: as the site has it.'),
         h('input', {id: 'hours', inputmode: 'numeric', 'aria-describedby': 'hours-hint', maxlength: '4', autocomplete: 'off'}))),
-    h('p', {}, h('button', {type: 'submit'}, 'Make the group')));
+    h('p', {}, h('button', {type: 'submit'}, 'Create the group')));
   form.addEventListener('submit', event => {
     event.preventDefault();
     const title = byId('title').value.trim(), seats = byId('seats').value.trim(), hours = byId('hours').value.trim();

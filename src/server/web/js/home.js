@@ -36,7 +36,7 @@ function card(set, first) {
     h('p', {}, set.open_sitting
       ? h('a', {class: 'button', href: `/sitting/${part(set.open_sitting)}`}, 'Continue', h('span', {class: 'unseen'}, ` ${set.title}`))
       : h('button', {type: 'button', class: first ? '' : 'quiet', onclick: () => begin({set: set.id}, host)},
-        set.done.length ? 'Once more' : 'Begin', h('span', {class: 'unseen'}, `: ${set.title}`))));
+        set.done.length ? 'Begin again' : 'Begin', h('span', {class: 'unseen'}, `: ${set.title}`))));
   return host;
 }
 

@@ -18,7 +18,7 @@ let made = 0;
 function performance_(trial, figure, name) {
   const host = h('div', {});
   const number = ++made;
-  new Trials(host, [{...trial, practice: false}], {poses: figure, practice: true, announce: (/** @type {string} */ text) => { byId('announce').textContent = text; }, item: id, watch: false, prefix: `t${number}`, name});
+  new Trials(host, [{...trial, practice: false}], {poses: figure, announce: (/** @type {string} */ text) => { byId('announce').textContent = text; }, item: id, watch: false, prefix: `t${number}`, name});
   return host;
 }
 
@@ -44,7 +44,7 @@ async function start() {
     h('h2', {}, 'Which is higher?'),
     learn.pairs.length ? h('p', {}, 'Decide first, then say to yourself by which fact.') : h('p', {}, 'The library has no pair for this item yet.'),
     h('div', {}, learn.pairs.map((/** @type {any} */ pair, /** @type {number} */ i) => compare(pair, i, figure))),
-    h('p', {class: 'actions'}, link(items[at - 1], 'Before'), link(items[at + 1], 'Next')));
+    h('p', {class: 'actions'}, link(items[at - 1], 'Previous'), link(items[at + 1], 'Next')));
 }
 
 /** @param {any} level @param {any} figure */

@@ -3,7 +3,7 @@
 // said that it keeps it. Each rater has a database of their own, so one rater's answers are never sent as
 // another's. Drafts of items that are not saved yet lie beside them.
 
-import { send, part, Refusal } from './api.js';
+import { get, send, part, Refusal } from './api.js';
 
 /** @typedef {import('./types').Waiting} Waiting */
 /** @typedef {import('./types').Draft} Draft */
@@ -19,6 +19,11 @@ function done(request) {
 
 /** @param {Waiting} one */
 const keyOf = one => [one.sitting, one.case, one.item, one.revision];
+
+/** An answer as it stood in the form. @param {import('./types').Answer} body @param {string} fault @returns {Draft} */
+const draftOf = (body, fault) => ({readings: body.stopwatch, described: [], trial: body.trial, numbers: {}, facts: {},
+  byHand: [], observations: body.observations, score: body.value ?? `status:${body.status}`,
+  sureness: body.sureness === null ? null : String(body.sureness), fault});
 
 /** @param {Waiting} a @param {Waiting} b */
 const inOrder = (a, b) => a.body.at.localeCompare(b.body.at) || a.revision - b.revision;
@@ -66,9 +71,16 @@ export class Outbox extends EventTarget {
     return this.database.transaction(name, mode).objectStore(name);
   }
 
-  /** Keeps an answer on the device and sends it as soon as possible. @param {Waiting} one */
+  /** Keeps an answer on the device, in place of its draft, and sends it as soon as possible. @param {Waiting} one */
   async put(one) {
-    await done(this.store('answers', 'readwrite').put(one, keyOf(one)));
+    if (!this.database) throw new Error('the outbox is not open');
+    const both = this.database.transaction(['answers', 'drafts'], 'readwrite');
+    both.objectStore('answers').put(one, keyOf(one));
+    both.objectStore('drafts').delete([one.sitting, one.case, one.item]);
+    await new Promise((resolve, reject) => {
+      both.oncomplete = () => resolve(null);
+      both.onabort = () => reject(both.error);
+    });
     this.waiting.push(one);
     this.dispatchEvent(new Event('change'));
     this.flush(true);
@@ -111,7 +123,11 @@ export class Outbox extends EventTarget {
   async sendEach() {
     // Another tab may have sent some of them, or added more. In the order in which they were given: the site
     // takes the children of a set one after the other.
+    const before = this.waiting;
     this.waiting = (await done(this.store('answers', 'readonly').getAll())).sort(inOrder);
+    const still = new Set(this.waiting.map(one => keyOf(one).join('/')));
+    for (const one of before) if (!still.has(keyOf(one).join('/')))
+      this.dispatchEvent(new CustomEvent('kept', {detail: {waiting: one, feedback: null}}));
     while (this.waiting.length) {
       const one = this.waiting[0];
       this.become('sending');
@@ -124,7 +140,9 @@ export class Outbox extends EventTarget {
         this.dispatchEvent(new CustomEvent('kept', {detail: {waiting: one, feedback: kept?.feedback ?? null}}));
       } catch (error) {
         const refusal = error instanceof Refusal ? error : new Refusal(0, 'offline', String(error));
-        if (refusal.status === 401) {
+        // Somebody else signed in on this device, in another tab: their session has no such sitting.
+        const stranger = refusal.status === 404 && await this.isStranger();
+        if (refusal.status === 401 || stranger) {
           this.become('signed-out');
           return;
         }
@@ -136,13 +154,21 @@ export class Outbox extends EventTarget {
           this.timer = setTimeout(() => this.sendAll(), this.pause * (0.75 + Math.random() / 2));
           return;
         }
-        // The site will never take it (the item is closed, the sitting handed in): said, not sent for ever.
+        // The site will never take it (the item is closed, the sitting handed in): said, not sent for ever. What
+        // can be mended goes back into the form.
+        if (refusal.status === 422) await this.keepDraft(one.sitting, one.case, one.item, draftOf(one.body, refusal.message));
         await this.remove(one);
         this.dispatchEvent(new CustomEvent('refused', {detail: {waiting: one, refusal}}));
       }
     }
     this.pause = 0;
     this.become('kept');
+  }
+
+  /** Whether the session is another rater's. */
+  async isStranger() {
+    const me = await get('/api/me').catch(() => null);
+    return me !== null && me.rater !== this.rater;
   }
 
   /** @param {Waiting} one */
@@ -164,11 +190,9 @@ export class Outbox extends EventTarget {
   async draft(sitting, case_, item) {
     return (await done(this.store('drafts', 'readonly').get([sitting, case_, item]))) ?? null;
   }
-  /** @param {string} sitting @param {string} case_ @param {string} item @param {Draft | null} draft */
+  /** @param {string} sitting @param {string} case_ @param {string} item @param {Draft} draft */
   async keepDraft(sitting, case_, item, draft) {
-    const store = this.store('drafts', 'readwrite');
-    if (draft) await done(store.put(draft, [sitting, case_, item]));
-    else await done(store.delete([sitting, case_, item]));
+    await done(this.store('drafts', 'readwrite').put(draft, [sitting, case_, item]));
   }
 
   /** Everything of this rater off the device. */

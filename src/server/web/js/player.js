@@ -4,6 +4,7 @@
 
 import {h, s} from './dom.js';
 import {drawFigure, poseAt} from './figure.js';
+import {heardAt, momentWords, seenWords, speaker, toldWords} from './moment_words.js';
 
 /** @typedef {import('./types').Moment} Moment */
 /**
@@ -12,7 +13,7 @@ import {drawFigure, poseAt} from './figure.js';
  * @property {number} end          when the playback is over, seconds; what the last moment begins is always shown
  * @property {any} poses           what GET /api/poses gives; null: nothing is drawn
  * @property {'front' | 'side' | 'both'} [view]
- * @property {boolean} [captions]  says what is seen, in words, as it happens: practice only
+ * @property {boolean} [captions]  says what is seen, in words, as it happens, where nothing is timed; a replay always does
  * @property {boolean} [stepwise]  one still picture a moment instead of motion
  * @property {boolean} [described] the moments are announced in words, for those who do not see the picture
  * @property {(text: string) => void} [announce]
@@ -34,19 +35,6 @@ function clockStep() {
   let to = from;
   for (let i = 0; i < 2e6 && to === from; ++i) to = performance.now();
   return to - from;
-}
-
-/** @param {Moment} moment */
-function wordsOf(moment) {
-  if (moment.text) return moment.text;
-  if (moment.says) return '';
-  return [...moment.events, ...moment.helpers, ...moment.contacts, ...moment.poses].filter((w) => w !== 'time-called').map((w) => w.replaceAll('-', ' ')).join(', ');
-}
-
-/** What is heard at a moment. @param {Moment} moment @returns {{who: string, words: string} | null} */
-function heardAt(moment) {
-  if (moment.says) return moment.says;
-  return moment.events.includes('time-called') ? {who: 'helper', words: 'Time.'} : null;
 }
 
 /**
@@ -88,7 +76,7 @@ export class Player extends EventTarget {
       svg: /** @type {SVGSVGElement} */ (s('svg', {class: 'fig', role: 'img', 'aria-label': `The child, seen from the ${view}`})),
     }));
     this.said = h('p', {class: 'player-said'});
-    this.caption = h('p', {class: 'player-caption', hidden: !this.options.captions && !this.options.described});
+    this.caption = h('p', {class: 'player-caption'});
     this.note = h('p', {class: 'player-note', role: 'status'});
     this.button = h('button', {class: 'player-play', type: 'button', onclick: () => (this.playing ? this.stop() : this.play())}, 'Play');
     this.box = h('div', {class: 'player'},
@@ -115,7 +103,7 @@ export class Player extends EventTarget {
 
   /** Ends what is playing. A trial that is broken off does not count. */
   stop() {
-    if (this.mode === 'live') this.discard('Stopped. Play it again from the start.');
+    if (this.mode === 'live') this.discard('Broken off. Play it again from the start.');
     else if (this.mode === 'replay') this.rest();
   }
 
@@ -125,6 +113,7 @@ export class Player extends EventTarget {
   }
 
   destroy() {
+    if (this.mode === 'live') this.discard('');
     cancelAnimationFrame(this.frame);
     document.removeEventListener('visibilitychange', this.hide);
     window.removeEventListener('pagehide', this.away);
@@ -151,7 +140,8 @@ export class Player extends EventTarget {
     this.said.textContent = '';
     this.caption.textContent = '';
     this.note.textContent = mode === 'replay' ? (rate === 1 ? 'Again, at the real pace.' : `Again, at ${rate === 0.5 ? 'half' : rate === 0.25 ? 'a quarter of' : rate} the pace.`) : '';
-    this.button.textContent = 'Stop';
+    this.button.textContent = mode === 'live' ? 'Break off' : 'Stop';
+    this.button.classList.add('quiet');
     if (mode === 'live') navigator.wakeLock?.request('screen').then((lock) => this.keep(lock), () => {});
     else this.dispatchEvent(new CustomEvent('replaying'));
     this.frame = requestAnimationFrame((now) => this.tick(now));
@@ -211,18 +201,21 @@ export class Player extends EventTarget {
 
   /** Passes what has come up to an instant. @param {number} t */
   meet(t) {
-    const {timeline, captions, described, announce} = this.options;
+    const {timeline, described, announce} = this.options;
+    // Words at the very moment that is to be timed would be timed in place of the figure.
+    const worded = this.options.captions || described || this.mode === 'replay';
     while (this.next < timeline.length && timeline[this.next].at <= t) {
       const index = this.next;
       const moment = timeline[index];
       this.next = index + 1;
       const heard = heardAt(moment);
       if (heard) {
-        this.said.replaceChildren(h('span', {class: 'player-who'}, heard.who === 'child' ? 'Child' : 'Therapist'), ` ${heard.words}`);
+        this.said.replaceChildren(h('span', {class: 'player-who'}, speaker(heard.who)), ` ${heard.words}`);
         this.saidUntil = moment.at + said_for;
       }
-      if (captions || described) this.caption.textContent = wordsOf(moment);
-      if (described) announce([wordsOf(moment), heard ? `${heard.who === 'child' ? 'The child' : 'The therapist'} says: ${heard.words}` : ''].filter(Boolean).join(' '));
+      const words = worded ? seenWords(moment) : toldWords(moment);
+      if (worded || moment.helpers.length) this.caption.textContent = words;
+      if (described) announce(momentWords(moment));
       this.dispatchEvent(new CustomEvent('moment', {detail: {index, moment}}));
     }
     if (t > this.saidUntil && this.said.firstChild) this.said.textContent = '';
@@ -232,6 +225,7 @@ export class Player extends EventTarget {
     const live = this.mode === 'live';
     this.mode = live ? 'after' : 'idle';
     this.button.textContent = 'Play again';
+    this.button.classList.remove('quiet');
     this.note.textContent = live ? 'The trial is over.' : '';
     this.release();
     this.dispatchEvent(live ? new CustomEvent('ended', {detail: {quality: {...this.quality}}}) : new CustomEvent('idle'));
@@ -255,6 +249,7 @@ export class Player extends EventTarget {
     cancelAnimationFrame(this.frame);
     this.mode = 'idle';
     this.button.textContent = 'Play';
+    this.button.classList.remove('quiet');
     this.said.textContent = '';
     this.caption.textContent = '';
     this.note.textContent = '';

@@ -26,7 +26,7 @@ async function start() {
   const problem = h('div', {});
   const bins = /** @type {any[]} */ (progress.sureness).filter(bin => bin.n > 0);
   show(content,
-    progress.next ? h('section', {class: 'card go'}, h('h2', {}, `Next: ${progress.next.title}`), h('p', {}, progress.next.why),
+    progress.next ? h('section', {class: 'card go'}, h('h2', {}, progress.next.title), h('p', {}, progress.next.why),
       h('p', {}, h('button', {type: 'button', onclick: async () => {
         try {
           const made = await send('POST', '/api/sittings', {next: true});

@@ -37,8 +37,6 @@ class Desk {
     this.open = null;
     /** Counts what was asked to be shown: only the latest is. */
     this.turn = 0;
-    /** @type {Map<string, string>} what the site said against an answer, by "case/item" */
-    this.faults = new Map();
   }
 
   /** Answers on the device are newer than what the site (or the service worker's copy) says. */
@@ -54,7 +52,7 @@ class Desk {
   }
 
   /**
-   * An answer that the site will not take goes back into the form, as a draft.
+   * An answer that the site will not take: the outbox has put it back as a draft, if it can be mended.
    * @param {import('./types').Waiting} waiting @param {Refusal} refusal
    */
   async takeBack(waiting, refusal) {
@@ -65,10 +63,6 @@ class Desk {
     if (refusal.status === 422) {
       step.locked = false;
       this.answers.delete(this.key(step));
-      this.faults.set(this.key(step), refusal.message);
-      await this.box?.keepDraft(id, step.case, step.item, {readings: body.stopwatch, described: [], trial: body.trial, numbers: {}, facts: {},
-        byHand: [], observations: body.observations, score: body.value ?? `status:${body.status}`,
-        sureness: body.sureness === null ? null : String(body.sureness)});
       if (step === this.sitting.steps[this.index]) await this.show(false);
       else this.say(`Item ${step.item} was not taken: ${refusal.message}`, this.address(this.sitting.steps.indexOf(step)));
       return;
@@ -143,6 +137,7 @@ class Desk {
     try {
       known = await this.case(step.case);
     } catch (error) {
+      if (turn !== this.turn) return;
       show(content, h('h1', {tabindex: '-1'}, 'This child is not on the device'),
         h('p', {}, error instanceof Refusal ? error.message : String(error)),
         h('p', {}, h('button', {type: 'button', onclick: () => this.show(true)}, 'Try again')));
@@ -159,17 +154,19 @@ class Desk {
       step.item_number === 1 ? safetyNotes(this.instrument) : null,
       h('div', {class: 'desk'}, left, right), this.children(step));
     left.append(childCard(known));
-    left.append(h('h2', {class: 'unseen'}, 'Trials'));
-    const trials = new Trials(left, caseItem.trials, {poses: figure, practice: this.practice, announce, item: item.id,
+    left.append(h('h2', {class: 'unseen', id: 'trials', tabindex: '-1'}, 'Trials'));
+    const trials = new Trials(left, caseItem.trials, {poses: figure, announce, item: item.id,
       watches: item.observe.filter(name => this.instrument.observations[name]?.kind === 'duration').length});
     if (!caseItem.trials.length)
       left.append(h('p', {class: 'notice'}, caseItem.not_given ? `Not given: ${caseItem.not_given}` : 'This item was not given.'));
     const open = this.open = {trials, pad: /** @type {ScorePad | null} */ (null)};
+    if (focus) {
+      title.focus({preventScroll: true});
+      window.scrollTo({top: 0});
+    }
     const answer = this.answers.get(this.key(step));
     if (answer && (step.locked || this.sitting.finished)) await this.showReason(step, item, trials, answer, right, false);
     else await this.showForm(step, item, trials, open, answer ?? null, right);
-    if (focus) title.focus({preventScroll: true});
-    if (focus) window.scrollTo({top: 0});
   }
 
   /** @param {Step} step @param {string} where */
@@ -218,7 +215,7 @@ class Desk {
   /** @param {number} done */
   handInLink(done) {
     return h('p', {}, h('button', {type: 'button', class: 'quiet', onclick: () => this.handIn()},
-      done === this.sitting.steps.length ? 'Hand in' : 'To handing in'));
+      done === this.sitting.steps.length ? 'Hand in' : 'Review and hand in'));
   }
 
   /**
@@ -228,10 +225,8 @@ class Desk {
    */
   async showForm(step, item, trials, open, answer, host) {
     const draft = await this.box?.draft(id, step.case, step.item).catch(() => null) ?? null;
-    const fault = this.faults.get(this.key(step)) ?? '';
-    this.faults.delete(this.key(step));
     open.pad = answerForm(host, {
-      instrument: this.instrument, item, trials, draft, answer, fault,
+      instrument: this.instrument, item, trials, draft, answer,
       button: this.practice ? 'Save and see why' : answer ? 'Save the change' : 'Save',
       keep: kept => this.box?.keepDraft(id, step.case, step.item, kept).catch(() => {}),
       save: body => this.save(step, item, trials, body, host),
@@ -243,16 +238,12 @@ class Desk {
    */
   async save(step, item, trials, body, host) {
     const waiting = {sitting: id, case: step.case, item: step.item, revision: step.revision + 1, body};
-    step.revision += 1;
+    // A device without a database: straight to the site. What fails here is said in the form, and nothing is saved.
+    if (this.box) await this.box.put(waiting);
+    else await send('PUT', `/api/sittings/${part(id)}/answers/${part(step.case)}/${part(step.item)}/${waiting.revision}`, body);
+    step.revision = waiting.revision;
     if (this.practice) step.locked = true;
     this.answers.set(this.key(step), body);
-    if (!this.box) {
-      // A device without a database: straight to the site, and an error stays on the page.
-      await send('PUT', `/api/sittings/${part(id)}/answers/${part(step.case)}/${part(step.item)}/${waiting.revision}`, body);
-    } else {
-      await this.box.put(waiting);
-      await this.box.keepDraft(id, step.case, step.item, null);
-    }
     if (this.practice) await this.showReason(step, item, trials, body, host, true);
     else {
       announce('Saved.');
@@ -263,12 +254,8 @@ class Desk {
   /** To the next open item, or to the end. */
   goOn() {
     const next = this.nextOpen(this.index);
-    if (next === null) {
-      if (this.practice) this.finish();
-      else this.handIn();
-      return;
-    }
-    location.hash = this.address(next);
+    if (next === null) this.handIn();
+    else location.hash = this.address(next);
   }
 
   /** The reason of an item that was saved; waits for the answer to be sent. @param {Step} step @param {Answer} answer */
@@ -364,8 +351,9 @@ class Desk {
 
   async finish() {
     const box = this.box;
-    if (box?.waiting.some(one => one.sitting === id)) {
-      const note = h('p', {class: 'notice', role: 'alert'}, `${count(box.waiting.length, 'answer waits', 'answers wait')} to be sent. The sitting is closed when they have arrived; try again when you are online.`);
+    const waiting = box?.waiting.filter(one => one.sitting === id).length ?? 0;
+    if (box && waiting) {
+      const note = h('p', {class: 'notice', role: 'alert'}, `${count(waiting, 'answer waits', 'answers wait')} to be sent. The sitting is closed when they have arrived; try again when you are online.`);
       content.querySelectorAll('.notice[role=alert]').forEach((/** @type {Element} */ old) => old.remove());
       content.append(note);
       box.flush(true);

@@ -17,17 +17,15 @@ const takesSpace = (target, own) =>
   target instanceof Element && !own.contains(target) && !target.closest('.player') &&
   target.closest('input, select, textarea, button, summary, a, [contenteditable], [role="button"]') !== null;
 
-/** Events: 'reading' ({seconds, start, stop, sound, quality}). */
+/** Events: 'reading' ({seconds, start, stop, sound}). */
 export class Stopwatch extends EventTarget {
   /**
    * @param {Element} host
    * @param {import('./player.js').Player} player
-   * @param {{practice?: boolean}} [options]  practice: the trial does not count, and neither does the reading
    */
-  constructor(host, player, {practice = false} = {}) {
+  constructor(host, player) {
     super();
     this.player = player;
-    this.practice = practice;
     this.off = false;
     /** @type {'ready' | 'running' | 'stopped'} */
     this.state = 'ready';
@@ -38,7 +36,7 @@ export class Stopwatch extends EventTarget {
       onpointerdown: (/** @type {PointerEvent} */ event) => event.button === 0 && this.press(event),
       // A keyboard or an assistive device clicks without a pointer: detail is 0.
       onclick: (/** @type {MouseEvent} */ event) => event.detail === 0 && this.press(event)}, 'Start');
-    this.again = h('button', {class: 'watch-reset', type: 'button', disabled: true, onclick: () => this.reset()}, 'Reset');
+    this.again = h('button', {class: 'watch-reset quiet', type: 'button', disabled: true, onclick: () => this.reset()}, 'Reset');
     this.says = h('p', {class: 'watch-says', role: 'status'});
     this.box = h('div', {class: 'watch-box'}, this.face, h('div', {class: 'watch-buttons'}, this.button, this.again), this.says);
     host.append(this.box);
@@ -132,13 +130,11 @@ export class Stopwatch extends EventTarget {
     cancelAnimationFrame(this.frame ?? 0);
     const seconds = hundredths(Math.max(0, at - this.startedAt));
     this.face.textContent = seconds.toFixed(2);
-    const quality = {...this.player.quality};
-    const sound = this.player.sound && this.soundStart && own && quality.largestGap <= unsound_gap;
+    const sound = this.player.sound && this.soundStart && own && this.player.quality.largestGap <= unsound_gap;
     this.says.textContent = `${seconds.toFixed(2)} seconds.${sound ? '' : ' This device could not keep exact time.'}`;
     const round = (/** @type {number} */ x) => Math.round(1000 * x) / 1000;
     this.dispatchEvent(new CustomEvent('reading', {detail: {
-      seconds, start: round(this.player.timeOf(this.startedAt)), stop: round(this.player.timeOf(at)), sound, quality,
-      practice: this.practice,
+      seconds, start: round(this.player.timeOf(this.startedAt)), stop: round(this.player.timeOf(at)), sound,
     }}));
   }
 

@@ -3,6 +3,7 @@
 // stands below it as a table.
 
 import { h, s, table } from './dom.js';
+import { momentWords } from './moment_words.js';
 
 /** @typedef {import('./types').Feedback} Feedback */
 /** @typedef {import('./types').Trial} Trial */
@@ -62,11 +63,4 @@ export function strip(title, trial, stretches, readings) {
       table(`${title}, moment by moment`, ['At', 'What'], moments.map(([at, what, kind]) => [
         `${kind === 'yours' ? at.toFixed(2) : at.toFixed(1)} s`,
         kind === 'moment' ? what : h('b', {}, what)]))));
-}
-
-/** @param {import('./types').Moment} moment */
-export function momentWords(moment) {
-  const said = moment.says ? `${moment.says.who === 'child' ? 'The child' : 'The adult'} says: \u201c${moment.says.words}\u201d` : '';
-  const text = [moment.text, said].filter(Boolean).join(' ');
-  return text || [...moment.events, ...moment.helpers, ...moment.contacts, ...moment.poses].map(w => w.replaceAll('-', ' ')).join(', ');
 }

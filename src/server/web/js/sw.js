@@ -9,6 +9,8 @@ const pagesName = 'evenhand-pages-1';
 
 /** @param {URL} url */
 const isPart = url => url.pathname.startsWith('/a/');
+/** /a/js/frame.HASH.js without its hash. @param {string} address */
+const withoutHash = address => address.replace(/\.[^./]+(?=\.[^./]+$)/, '');
 /** @param {URL} url */
 const isPage = url => url.pathname === '/' || /^\/(about|progress|sitting\/[^/]+|learn\/[^/]+)$/.test(url.pathname);
 /** @param {URL} url */
@@ -29,7 +31,11 @@ worker.addEventListener('message', (/** @type {any} */ event) => {
     if (url.origin !== location.origin) return;
     if (isPart(url)) {
       const parts = await caches.open(partsName);
-      if (!await parts.match(name)) await parts.add(name).catch(() => {});
+      if (await parts.match(name)) return;
+      await parts.add(name).catch(() => {});
+      // The same file of an earlier release.
+      for (const old of await parts.keys())
+        if (old.url !== name && withoutHash(old.url) === withoutHash(name)) await parts.delete(old);
     } else if (isPage(url)) {
       await fromNetwork(new Request(name, {credentials: 'same-origin'})).catch(() => {});
     }
@@ -51,9 +57,10 @@ async function fromNetwork(request) {
   const pages = await caches.open(pagesName);
   try {
     const response = await fetch(request, {signal: AbortSignal.timeout(8000)});
-    // A redirect leads to the page for signing in: not what was asked for.
-    if (response.ok && !response.redirected) await pages.put(request.url, response.clone());
-    else if (response.status === 401 || response.status === 404 || response.redirected) await pages.delete(request.url);
+    // A redirect leads to the page for signing in: not what was asked for. Of a navigation it is not followed here.
+    const elsewhere = response.redirected || response.type === 'opaqueredirect';
+    if (response.ok && !elsewhere) await pages.put(request.url, response.clone());
+    else if (response.status === 401 || response.status === 404 || elsewhere) await pages.delete(request.url);
     if (response.status < 500) return response;
     return (await pages.match(request.url)) ?? response;
   } catch (error) {

@@ -2,7 +2,7 @@
 // The trials of an item: read, or played with the stopwatch beside them.
 
 import { h } from './dom.js';
-import { momentWords } from './strip.js';
+import { momentWords } from './moment_words.js';
 import { Player } from './player.js';
 import { Stopwatch } from './stopwatch.js';
 
@@ -16,7 +16,7 @@ export class Trials extends EventTarget {
   /**
    * @param {Element} host
    * @param {Trial[]} trials
-   * @param {{poses: any, practice: boolean, announce: (text: string) => void, item: string, watches?: number, watch?: boolean, prefix?: string, name?: string}} options
+   * @param {{poses: any, announce: (text: string) => void, item: string, watches?: number, watch?: boolean, prefix?: string, name?: string}} options
    *   watch: false where nothing is timed; watches: how many stretches of a trial are timed; prefix: of ids, where a page has several; name: of the only trial
    */
   constructor(host, trials, options) {
@@ -87,13 +87,16 @@ export class Trials extends EventTarget {
       watchPlace.replaceChildren();
       const player = new Player(stage, {
         timeline: trial.timeline ?? [], end: trial.end ?? trial.timeline?.at(-1)?.at ?? 0, poses: this.options.poses,
-        view: viewOf(this.options.item), captions: this.options.practice,
+        view: viewOf(this.options.item), captions: this.options.watch === false,
         stepwise: matchMedia('(prefers-reduced-motion: reduce)').matches, described, announce: this.options.announce,
       });
       entry.player = player;
       player.addEventListener('started', () => {
-        // One watch, one trial: what else plays is stopped, and this trial's readings begin anew.
-        for (const other of this.cards) if (other !== entry) other.player?.stop();
+        // One watch, one trial: what else plays or runs is stopped, and this trial's readings begin anew.
+        for (const other of this.cards) if (other !== entry) {
+          other.player?.stop();
+          if (other.watch?.state === 'running') other.watch.reset();
+        }
         if (this.closed) return;
         this.readings = this.readings.filter(reading => reading.trial !== number || trial.practice);
         this.dispatchEvent(new Event('readings'));
@@ -102,7 +105,7 @@ export class Trials extends EventTarget {
       // While it plays the watch stays in reach of the thumb, however tall the pictures are.
       player.addEventListener('started', () => card.classList.add('timing'));
       for (const over of ['ended', 'voided', 'idle']) player.addEventListener(over, () => card.classList.remove('timing'));
-      const watch = entry.watch = new Stopwatch(watchPlace, player, {practice: Boolean(trial.practice)});
+      const watch = entry.watch = new Stopwatch(watchPlace, player);
       player.addEventListener('voided', () => {
         if (trial.practice || this.closed) return;
         this.readings = this.readings.filter(reading => reading.trial !== number);
@@ -124,6 +127,12 @@ export class Trials extends EventTarget {
     card.append(stage, watchPlace,
       h('p', {class: 'tick'}, h('label', {}, toggle, ' Described form: the moments in words, as they happen')), moments);
     return card;
+  }
+
+  /** The name of the trial that plays and is timed; nothing when none does. */
+  get playing() {
+    const place = this.cards.findIndex(({player}) => player?.mode === 'live');
+    return place < 0 || this.options.watch === false ? null : this.name(place);
   }
 
   /** What is handed in: one reading a trial, the first stretch's. */
@@ -166,8 +175,8 @@ export class Trials extends EventTarget {
   }
 }
 
-/** What a front view hides: a turn, a step ahead, a foot on the stool. @param {string} item */
+/** What a front view hides: leaning back, a turn, a step ahead, a foot on the stool. @param {string} item */
 function viewOf(item) {
-  if (['8', '10', '11', '13'].includes(item)) return 'both';
+  if (['5', '8', '10', '11', '13'].includes(item)) return 'both';
   return ['1', '2', '12', '14'].includes(item) ? 'side' : 'front';
 }

@@ -69,8 +69,9 @@ export interface Me { rater: string; role: string; groups: { id: string; title: 
 export interface Draft {
   readings: Reading[]; described: number[]; trial: number | null; numbers: Record<string, string>;
   facts: Record<string, string>; byHand: string[]; score: string | null; sureness: string | null;
-  /** Of an answer that the site did not take: numbers and facts as they were sent. */
+  /** Of an answer that the site did not take: numbers and facts as they were sent, and what it said. */
   observations?: Record<string, string>;
+  fault?: string;
 }
 /** An answer that waits for the site. */
 export interface Waiting { sitting: string; case: string; item: string; revision: number; body: Answer }
