@@ -263,4 +263,17 @@ Result<RoundChange> change_between(const LinkedRounds& rounds, const ChangeOptio
   return result;
 }
 
+std::vector<std::vector<double>> minus_peers(const RatingTable& table) {
+  std::vector<std::vector<double>> out(table.raters());
+  std::vector<std::optional<double>> row(table.raters());
+  for (std::size_t c = 0; c < table.cases(); ++c) {
+    for (std::size_t r = 0; r < table.raters(); ++r) row[r] = table.at(c, r);
+    const CaseChanges all(row);
+    if (all.raters() < 2) continue;
+    for (std::size_t r = 0; r < table.raters(); ++r)
+      if (row[r]) out[r].push_back(*row[r] - all.peers_of(*row[r]));
+  }
+  return out;
+}
+
 }  // namespace evenhand::agreement

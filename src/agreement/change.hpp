@@ -87,4 +87,9 @@ struct RoundChange {
 /// Experiments, section 21.
 Result<RoundChange> change_between(const LinkedRounds& rounds, const ChangeOptions& options = {});
 
+/// Each rater minus the trimmed mean of the peers on the same cases, one value a case, as above; cases that
+/// nobody else scored are left out. One list a rater, cases in order.
+/// table  cases x raters on an interval scale; any cell may be missing
+std::vector<std::vector<double>> minus_peers(const RatingTable& table);
+
 }  // namespace evenhand::agreement

@@ -117,7 +117,8 @@ struct RaterOfRound {
   std::size_t cases = 0;  ///< with at least one score
   std::size_t scores = 0;
   std::size_t abstained = 0;  ///< case-items with a keyed level, asked of this rater, without a score
-  Estimate exact = Estimate::undefined(agreement::not_asked);  ///< blanks are misses; by case
+  /// Share equal to the key, of settled keys only; blanks are misses; by case.
+  Estimate exact = Estimate::undefined(agreement::not_asked);
   /// Mean signed error in points of the total, by case: the severity dot. Above 0: scores too high.
   Estimate against_key = Estimate::undefined(agreement::not_asked);
   /// Mean of rater minus trimmed peers on the same cases, points of the total. No key is needed.
@@ -164,9 +165,10 @@ struct SinceLast {
   Estimate group_shift = Estimate::undefined(agreement::not_asked);
   std::size_t drift_raters = 0;   ///< raters whose change was tested
   std::size_t drift_flagged = 0;  ///< of them
-  /// What can be seen: with so few cases or raters that even a change of `margin` points would often be
-  /// missed this says so; empty otherwise.
-  std::string drift_note{};
+  /// What can be seen: the change from which a rater with the usual scatter (the median of their standard
+  /// errors) is flagged, as the first of this many raters; points of the total. About half of those who
+  /// changed by so much are found.
+  Value least_flagged = agreement::not_asked;
   struct ItemChange {
     std::size_t item = 0;
     Estimate missed = Estimate::undefined(agreement::not_asked);  ///< change of the missed share
@@ -218,9 +220,10 @@ bool may_be_shown(const Calibration& calibration, std::size_t raters);
 /// chosen   place of the round the report is about; later ones are not looked at
 /// facts    what stands behind keys; empty: every key counts as settled
 ///
-/// Points of the total: a case of which a rater scored n of the m items of the round counts
-/// sum(difference) m / n, when n is at least half of what was asked of the case; so a blank or a half case
-/// keeps its place on the scale of the total.
+/// Points of the total: sum over the items of a case, skip fills included, times (items of the round / items
+/// of the case), so that half cases keep to the scale of the total. An item that a rater left blank counts as
+/// the mean of those who scored it; a rater who scored fewer than half of the items of a case has no total
+/// there. Items of a case are those with a keyed level, or without any key those that somebody scored.
 ///
 /// Drift: agreement::change_between on the cases that both rounds have, with Holm over the raters. Nothing
 /// that came before the last round enters it.

@@ -1,0 +1,250 @@
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include <fmt/core.h>
+
+#include "calibration/parts.hpp"
+#include "stats/distributions.hpp"
+
+namespace evenhand::calibration {
+namespace {
+
+constexpr std::int16_t none = RoundData::none;
+
+/// Places of what two sorted lists share.
+template <class T>
+std::pair<std::vector<std::size_t>, std::vector<std::size_t>> shared(const std::vector<T>& a,
+                                                                     const std::vector<T>& b) {
+  std::pair<std::vector<std::size_t>, std::vector<std::size_t>> places;
+  std::map<T, std::size_t> in_b;
+  for (std::size_t i = 0; i < b.size(); ++i) in_b.emplace(b[i], i);
+  for (std::size_t i = 0; i < a.size(); ++i)
+    if (const auto at = in_b.find(a[i]); at != in_b.end()) {
+      places.first.push_back(i);
+      places.second.push_back(at->second);
+    }
+  return places;
+}
+
+std::vector<RaterId> without(const std::vector<RaterId>& all, const std::vector<RaterId>& those) {
+  std::vector<RaterId> rest;
+  for (const RaterId& id : all)
+    if (std::ranges::find(those, id) == those.end()) rest.push_back(id);
+  return rest;
+}
+
+std::string name_of(const RoundId& round) { return round.empty() ? "the round before" : round.text(); }
+
+std::string counted(std::size_t n, const char* one, const char* many) {
+  return fmt::format("{} {}", n, n == 1 ? one : many);
+}
+
+std::string words_of(const Step& step, const RoundData& before) {
+  const auto raters = counted(step.common.raters.size(), "rater", "raters");
+  switch (step.link) {
+    case Link::first:
+      return "The first round.";
+    case Link::common_cases:
+      return fmt::format("{} and {} in common with {}: each rater's change is tested on these.",
+                         counted(step.common.cases_after.size(), "case", "cases"), raters,
+                         name_of(before.round()));
+    case Link::key:
+      return fmt::format(
+          "{} in common with {}, but no case: only the errors against the keys can be set side by side. No "
+          "rater's change is tested, since a harder set would look like drift.",
+          raters, name_of(before.round()));
+    case Link::none:
+      break;
+  }
+  return fmt::format("Nothing links it with {}: {} in common.", name_of(before.round()),
+                     step.common.raters.empty() ? "no rater" : "neither cases nor keys");
+}
+
+}  // namespace
+
+Common common_of(const RoundData& before, const RoundData& after) {
+  Common common;
+  std::tie(common.raters_before, common.raters_after) = shared(before.rater_ids(), after.rater_ids());
+  std::tie(common.cases_before, common.cases_after) = shared(before.case_ids(), after.case_ids());
+  for (const std::size_t r : common.raters_before) common.raters.push_back(before.rater_ids()[r]);
+  return common;
+}
+
+agreement::LinkedRounds linked(const RoundData& before, const RoundData& after, const Common& common) {
+  agreement::LinkedRounds out;
+  out.raters = common.raters;
+  const std::size_t cases = common.cases_before.size();
+  std::vector<std::uint8_t> counts(before.items() * cases);
+  for (std::size_t c = 0; c < cases; ++c) {
+    out.cases.push_back(before.case_ids()[common.cases_before[c]]);
+    for (std::size_t i = 0; i < before.items(); ++i)
+      counts[i * cases + c] =
+          before.in_total(i, common.cases_before[c]) && after.in_total(i, common.cases_after[c]) ? 1 : 0;
+  }
+  auto one = totals_of(before, common.raters_before, common.cases_before, counts);
+  auto two = totals_of(after, common.raters_after, common.cases_after, counts);
+  out.before = std::move(one.ratings);
+  out.after = std::move(two.ratings);
+  if (one.key.empty() || two.key.empty()) return out;
+  out.key_before = std::move(one.key);
+  out.key_after = std::move(two.key);
+  return out;
+}
+
+Result<Step> step_between(const RoundData& before, const RoundData& after,
+                          const CalibrationOptions& options) {
+  Step step{.common = common_of(before, after), .joined = {}, .left = {}, .change = {}};
+  step.joined = without(after.rater_ids(), step.common.raters);
+  step.left = without(before.rater_ids(), step.common.raters);
+  const bool keys = before.has_key() && after.has_key();
+  if (step.common.raters.empty()) return step;
+  step.link = !step.common.cases_before.empty() ? Link::common_cases : keys ? Link::key : Link::none;
+  if (step.link != Link::common_cases || !after.numeric()) return step;
+  auto change = agreement::change_between(
+      linked(before, after, step.common),
+      {.confidence = options.confidence, .error_rate = options.error_rate, .margin = options.margin});
+  if (!change) return tl::unexpected(change.error());
+  step.change = *std::move(change);
+  return step;
+}
+
+RoundPoint point_of(const RoundData& data, const RoundData* before, const Step* step,
+                    const CalibrationOptions& options) {
+  RoundPoint point{.round = data.round(),
+                   .raters = data.raters(),
+                   .cases = data.cases(),
+                   .scores = data.scores(),
+                   .exact = exact_share(data, options.confidence),
+                   .icc = total_icc(data, options)};
+  point.shift = data.numeric() ? shift_of(totals_of(data), data, options.confidence)
+                               : Estimate::undefined(word_categories);
+  add_link(point, before, step);
+  return point;
+}
+
+void add_link(RoundPoint& point, const RoundData* before, const Step* step) {
+  point.linkage = "The first round.";
+  if (step == nullptr) return;
+  point.common_raters = step->common.raters.size();
+  point.common_cases = step->common.cases_after.size();
+  point.joined = step->joined.size();
+  point.left = step->left.size();
+  point.link = step->link;
+  point.linkage = words_of(*step, *before);
+  if (step->change) point.flagged = step->change->flagged;
+}
+
+namespace {
+
+/// The half width of Holm's first step, for the median rater.
+Value least_flagged(const agreement::RoundChange& change, const CalibrationOptions& options) {
+  std::vector<double> least;
+  std::size_t tested_raters = 0;
+  for (const auto& rater : change.raters) tested_raters += rater.p ? 1 : 0;
+  for (const auto& rater : change.raters) {
+    if (!rater.p || !rater.change.upper || rater.change.without_width()) continue;
+    const double df = static_cast<double>(rater.cases) - 1.0;
+    const auto shown = stats::t_quantile((1.0 + options.confidence) / 2.0, df);
+    const auto needed =
+        stats::t_quantile(1.0 - options.error_rate / (2.0 * static_cast<double>(tested_raters)), df);
+    if (shown && needed) least.push_back((*rater.change.upper - *rater.change.estimate) / *shown * *needed);
+  }
+  if (least.empty()) return Reason("no rater's change could be tested");
+  const auto middle = least.begin() + static_cast<std::ptrdiff_t>(least.size() / 2);
+  std::ranges::nth_element(least, middle);
+  return *middle;
+}
+
+/// Right before and after, on the scores that common raters gave to settled keys in both rounds.
+struct ItemPairs {
+  std::vector<double> cells, gained;  ///< by common case; gained: right after less right before
+};
+
+ItemPairs pairs_of(const RoundData& before, const RoundData& after, const Common& common, std::size_t item,
+                   std::span<const std::uint8_t> settled_after) {
+  const std::size_t cases = common.cases_before.size();
+  ItemPairs pairs{std::vector<double>(cases), std::vector<double>(cases)};
+  for (std::size_t c = 0; c < cases; ++c) {
+    const std::size_t was = common.cases_before[c], is = common.cases_after[c];
+    const auto key_before = before.item_key(item, was), key_after = after.item_key(item, is);
+    if (key_before == none || settled_after[item * after.cases() + is] == 0) continue;
+    for (std::size_t r = 0; r < common.raters.size(); ++r) {
+      const auto one = before.given(item, common.raters_before[r], was);
+      const auto two = after.given(item, common.raters_after[r], is);
+      if (one == none || two == none) continue;
+      pairs.cells[c] += 1.0;
+      pairs.gained[c] += (two == key_after ? 1.0 : 0.0) - (one == key_before ? 1.0 : 0.0);
+    }
+  }
+  return pairs;
+}
+
+void add_items(SinceLast& since, const RoundData& before, const RoundData& after, const Common& common,
+               std::span<const std::uint8_t> settled_after, const CalibrationOptions& options) {
+  constexpr Reason nothing_common{"no score of a settled key is in both rounds"};
+  std::vector<double> all_cells(common.cases_before.size()), all_gained(common.cases_before.size());
+  std::vector<Value> p;
+  for (std::size_t i = 0; i < after.items(); ++i) {
+    auto pairs = pairs_of(before, after, common, i, settled_after);
+    std::size_t cases = 0;
+    for (std::size_t c = 0; c < pairs.cells.size(); ++c) {
+      all_cells[c] += pairs.cells[c];
+      all_gained[c] += pairs.gained[c];
+      cases += pairs.cells[c] > 0.0 ? 1 : 0;
+    }
+    std::vector<double> missed(pairs.gained.size());
+    for (std::size_t c = 0; c < missed.size(); ++c) missed[c] = -pairs.gained[c];
+    SinceLast::ItemChange change{
+        .item = i, .missed = share_by_case(missed, pairs.cells, options.confidence, nothing_common)};
+    p.push_back(tested(change.missed, cases, options.confidence).two_sided);
+    since.items.push_back(change);
+  }
+  const auto adjusted = holm(p);
+  for (std::size_t i = 0; i < since.items.size(); ++i) {
+    since.items[i].p_holm = adjusted[i];
+    since.items[i].flagged = adjusted[i] && *adjusted[i] <= options.error_rate;
+  }
+  since.exact = share_by_case(all_gained, all_cells, options.confidence, nothing_common);
+}
+
+void add_keys(SinceLast& since, const RoundData& before, const RoundData& after, const Common& common) {
+  if (!before.has_key() || !after.has_key()) return;
+  const auto text = [&](std::int16_t level) {
+    return level == none ? std::string() : after.categories()[static_cast<std::size_t>(level)];
+  };
+  for (std::size_t c = 0; c < common.cases_before.size(); ++c)
+    for (std::size_t i = 0; i < after.items(); ++i) {
+      const auto was = before.key(i, common.cases_before[c]), is = after.key(i, common.cases_after[c]);
+      if (was != is) since.keys.push_back({after.case_ids()[common.cases_after[c]], i, text(was), text(is)});
+    }
+}
+
+}  // namespace
+
+SinceLast since_last(const RoundData& before, const RoundData& after, const Step& step,
+                     std::span<const std::uint8_t> settled_after, const CalibrationOptions& options) {
+  SinceLast since;
+  since.before = before.round();
+  since.link = step.link;
+  since.joined = step.joined;
+  since.left = step.left;
+  since.common_raters = step.common.raters.size();
+  since.common_cases = step.common.cases_after.size();
+  add_keys(since, before, after, step.common);
+  add_items(since, before, after, step.common, settled_after, options);
+  if (!before.has_key() || !after.has_key()) since.exact = Estimate::undefined(no_key);
+  if (!step.change) {
+    constexpr Reason not_linked{"no case links the two rounds"};
+    since.group_shift = Estimate::undefined(after.numeric() ? not_linked : word_categories);
+    since.least_flagged = after.numeric() ? not_linked : word_categories;
+    return since;
+  }
+  since.group_shift = step.change->group;
+  since.drift_flagged = step.change->flagged;
+  for (const auto& rater : step.change->raters) since.drift_raters += rater.p ? 1 : 0;
+  since.least_flagged = least_flagged(*step.change, options);
+  return since;
+}
+
+}  // namespace evenhand::calibration
