@@ -14,6 +14,12 @@ struct Misread {
   std::string taken_for{};  ///< as this value; empty: as its usual one
 };
 
+/// The rule of an item taken one level too harshly, or one level too mildly where there is none poorer.
+struct HarshOn {
+  std::string item;         ///< id; on another item nothing happens
+  bool where_open = false;  ///< only where the criteria leave the performance open
+};
+
 /// A way of scoring that goes wrong the same way every time.
 struct Habit {
   std::string id;
@@ -23,6 +29,7 @@ struct Habit {
   bool whole_units = false;       ///< writes durations down to the nearest whole unit: 9.6 s becomes 10 s
   double wants_more =
       0.0;  ///< a number is past a threshold only when it is past by this share of the threshold
+  std::vector<HarshOn> harsh_on{};
   double abstains = 0.0;  ///< chance of "cannot rate" where the criteria are open or a threshold is near
 };
 

@@ -82,7 +82,7 @@ class Work {
     } else if (!reading.level || (hard && mood < abstains)) {
       out.status = Status::cannot_rate;
     } else {
-      const std::size_t level = bent(item(of.item), *reading.level, bend);
+      const std::size_t level = bent(item(of.item), as_read(of.item, *reading.level, reading.gray()), bend);
       levels_[of.item] = level;
       out.value = item(of.item).levels[level].label;
     }
@@ -103,6 +103,19 @@ class Work {
     for (const TrueTrial& trial : of.trials)
       if (std::ranges::find(first, trial.way, &TrueTrial::way) == first.end()) first.push_back(trial);
     return first;
+  }
+
+  /// The level as a rater takes it who reads the rule of this item too harshly.
+  std::size_t as_read(std::size_t place, std::size_t level, bool open) const {
+    const Item& of = item(place);
+    for (const Habit& habit : rater_.habits)
+      for (const HarshOn& on : habit.harsh_on) {
+        if (on.item != of.id || (on.where_open && !open)) continue;
+        const std::size_t merit = instrument::merit(of, level);
+        return instrument::level_of_merit(
+            of, merit == 0 ? std::min<std::size_t>(1, of.levels.size() - 1) : merit - 1);
+      }
+    return level;
   }
 
   /// The level as a severe or lenient rater reads the rule.
