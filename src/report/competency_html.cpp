@@ -39,7 +39,7 @@ data strings(const std::vector<std::string>& texts) {
 
 std::string rendered(std::string_view name, data& page) {
   mustache sheet{std::string(template_file(name))};
-  page.set("style", std::string(template_file("competency/style.css")));
+  page.set("style", std::string(template_file("style.css")));
   return sheet.render(page);
 }
 

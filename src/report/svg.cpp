@@ -57,8 +57,8 @@ void Svg::circle(double x, double y, double radius, std::string_view css_class) 
 
 void Svg::text(double x, double y, std::string_view words, std::string_view anchor,
                std::string_view css_class) {
-  body_ += fmt::format(R"(<text class="{}" x="{:.2f}" y="{:.2f}" text-anchor="{}">{}</text>)", css_class, x,
-                       y, anchor, escaped(words));
+  body_ += fmt::format(R"(<text class="{}"{} x="{:.2f}" y="{:.2f}" text-anchor="{}">{}</text>)", css_class,
+                       attributes_of(css_class), x, y, anchor, escaped(words));
 }
 
 std::string Svg::str() const { return body_ + "</svg>"; }

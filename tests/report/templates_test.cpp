@@ -22,7 +22,7 @@ TEST_CASE("only pictures and the style sheet are put into a page unescaped") {
 }
 
 TEST_CASE("a page asks nothing of the network") {
-  for (const char* name : {"competency/rater.html", "competency/group.html", "competency/style.css"}) {
+  for (const char* name : {"competency/rater.html", "competency/group.html", "style.css"}) {
     const std::string text(template_file(name));
     REQUIRE_FALSE(text.empty());
     CHECK(text.find("http") == std::string::npos);

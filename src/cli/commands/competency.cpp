@@ -15,6 +15,7 @@
 #include "cli/files.hpp"
 #include "cli/library_input.hpp"
 #include "cli/output.hpp"
+#include "cli/paper.hpp"
 #include "cli/scores_input.hpp"
 #include "cli/store_input.hpp"
 #include "competency/group.hpp"
@@ -26,6 +27,7 @@
 #include "practice/answer.hpp"
 #include "report/competency.hpp"
 #include "report/competency_words.hpp"
+#include "report/tables.hpp"
 #include "report/text_table.hpp"
 #include "report/words.hpp"
 
@@ -42,6 +44,7 @@ struct Options {
   ScoresOptions scores;
   LibraryOptions library;
   std::string store, rater, set, standard = "default", out, format = "html", date;
+  PaperOption paper;
   std::size_t attempts = 1;
   bool all = false;
   bool quiet = false;
@@ -197,12 +200,36 @@ Result<std::vector<competency::Summary>> summaries(const Options& options, const
               instrument::offer(options.rater, known));
 }
 
-std::string rendered(const competency::Summary& summary, const Evidence& evidence,
-                     const std::string& format) {
-  if (format == "json")
-    return report::competency_json(summary, evidence.key, evidence.standard.standard, evidence.provenance);
-  return report::competency_html(summary, evidence.key, evidence.standard.standard, evidence.provenance,
-                                 words_of(evidence));
+/// HTML as it was asked for: as it is, or on paper.
+Result<std::string> printed(const std::string& html, const std::string& title, const Options& options,
+                            const Evidence& evidence) {
+  if (options.format == "html") return html;
+  return on_paper(html, {title, evidence.provenance.program, evidence.provenance.scores_fingerprint},
+                  options.paper);
+}
+
+Result<std::string> rendered(const competency::Summary& summary, const Evidence& evidence,
+                             const Options& options) {
+  const auto& standard = evidence.standard.standard;
+  if (options.format == "json")
+    return report::competency_json(summary, evidence.key, standard, evidence.provenance);
+  if (options.format == "xlsx")
+    return report::xlsx_of(
+        report::competency_tables({&summary, 1}, evidence.key, standard, evidence.provenance));
+  return printed(
+      report::competency_html(summary, evidence.key, standard, evidence.provenance, words_of(evidence)),
+      "Competency report: rater " + summary.rater.text(), options, evidence);
+}
+
+Result<std::string> rendered_group(const std::vector<competency::Summary>& all, const Evidence& evidence,
+                                   const Options& options) {
+  const auto& standard = evidence.standard.standard;
+  if (options.format == "xlsx")
+    return report::xlsx_of(report::competency_tables(all, evidence.key, standard, evidence.provenance));
+  const auto group = competency::summarize_group(all, evidence.key, standard);
+  return printed(report::group_html(all, group, evidence.key, standard, evidence.provenance,
+                                    [&](const RaterId& rater) { return file_of(rater, options.format); }),
+                 "Competency of the group", options, evidence);
 }
 
 void tell(const std::vector<competency::Summary>& all, Console& console) {
@@ -234,22 +261,26 @@ void tell_without_key(const std::vector<competency::Summary>& all, Console& cons
                                  one.rater.text(), report::count_of(one.without_key, "score", "scores"));
 }
 
-void write_all(const Options& options, const Evidence& evidence, const std::vector<competency::Summary>& all,
-               Console& console) {
+/// Errors: what stands in the way of a PDF or a workbook; what was written before stays.
+Result<void> write_all(const Options& options, const Evidence& evidence,
+                       const std::vector<competency::Summary>& all, Console& console) {
   const std::filesystem::path folder = options.out;
-  for (const auto& one : all)
-    write_file(folder / file_of(one.rater, options.format), rendered(one, evidence, options.format));
+  for (const auto& one : all) {
+    const auto report = rendered(one, evidence, options);
+    if (!report) return tl::unexpected(report.error());
+    write_file(folder / file_of(one.rater, options.format), *report);
+  }
   std::size_t files = all.size();
-  if (options.all && options.format == "html") {
-    const auto group = competency::summarize_group(all, evidence.key, evidence.standard.standard);
-    write_file(folder / "index.html",
-               report::group_html(all, group, evidence.key, evidence.standard.standard, evidence.provenance,
-                                  [](const RaterId& rater) { return file_of(rater, "html"); }));
+  if (options.all && options.format != "json") {
+    const auto report = rendered_group(all, evidence, options);
+    if (!report) return tl::unexpected(report.error());
+    write_file(folder / ("index." + options.format), *report);
     ++files;
   }
   if (!options.quiet)
     console.err << fmt::format("{} written to {}\n", report::count_of(files, "file", "files"),
                                folder.string());
+  return {};
 }
 
 /// The results of every rater against the keys of the library.
@@ -299,10 +330,13 @@ Exit run_competency(const Options& options, Console& console) {
   if (!all) return report_error(console, all.error());
   tell_without_key(*all, console);
   if (options.out.empty()) {
-    console.out << rendered(all->front(), *evidence, options.format);
+    const auto report = rendered(all->front(), *evidence, options);
+    if (!report) return report_error(console, report.error());
+    console.out << *report;
     return Exit::done;
   }
-  write_all(options, *evidence, *all, console);
+  if (const auto written = write_all(options, *evidence, *all, console); !written)
+    return report_error(console, written.error());
   if (!options.quiet) tell(*all, console);
   return Exit::done;
 }
@@ -326,8 +360,9 @@ Command add_competency(CLI::App& program) {
       ->capture_default_str();
   command->add_option("--date", options->date, "Date on the report (default: today, UTC)");
   command->add_option("--format", options->format, "How reports are written")
-      ->check(CLI::IsMember({"html", "json"}))
+      ->check(CLI::IsMember({"html", "pdf", "json", "xlsx"}))
       ->capture_default_str();
+  add_paper_option(*command, options->paper);
   command->add_option("--out", options->out, "Folder for the reports (one rater: standard output without it)")
       ->type_name("DIR");
   command->add_flag("--quiet", options->quiet, "Say nothing but errors");

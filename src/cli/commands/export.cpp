@@ -2,16 +2,19 @@
 
 #include <CLI/CLI.hpp>
 
+#include "cli/clock.hpp"
 #include "cli/commands.hpp"
 #include "cli/output.hpp"
 #include "cli/store_input.hpp"
+#include "report/tables.hpp"
 #include "scores/write.hpp"
 
 namespace evenhand::cli {
 namespace {
 
 constexpr const char* example =
-    "Gives the scores in the store as CSV in long form: a row a score, with what was written down.\n"
+    "Gives the scores in the store in long form: a row a score, with what was written down. As CSV, or as a\n"
+    "workbook (XLSX) that says what each column is.\n"
     "Example:\n"
     "  evenhand export --store department.db --rater ann --out ann.csv";
 
@@ -31,6 +34,13 @@ Exit run_export(const Options& options, Console& console) {
   const auto table = store->scores(filter);
   if (!table) return report_error(console, table.error());
   if (table->empty()) return report_error(console, {Errc::not_found, "no scores in the store match"});
+  if (options.output.format == "xlsx") {
+    const auto book = report::xlsx_of(
+        report::scores_tables(*table, options.store, base::to_date(now()), "evenhand " EVENHAND_VERSION));
+    if (!book) return report_error(console, book.error());
+    give(*book, options.output, console);
+    return Exit::done;
+  }
   give(scores::write_long(*table, options.raw ? scores::Cells::raw : scores::Cells::defused), options.output,
        console);
   return Exit::done;
@@ -48,7 +58,7 @@ Command add_export(CLI::App& program) {
   command->add_option("--set", options->set, "Only sittings at this set");
   command->add_flag("--raw", options->raw,
                     "Leave text that a spreadsheet would take for a formula as it is (for programs)");
-  add_output_options(*command, options->output, {"csv"});
+  add_output_options(*command, options->output, {"csv", "xlsx"});
   return {command, [options](Console& console) { return run_export(*options, console); }};
 }
 

@@ -1,0 +1,23 @@
+#pragma once
+
+#include <span>
+#include <string>
+
+#include "report/competency.hpp"
+#include "report/xlsx.hpp"
+#include "scores/score_table.hpp"
+
+namespace evenhand::report {
+
+// The tables behind the reports, for who wants to go on with the numbers: the same as in the JSON.
+
+/// The tables of one competency report, or of several together (every table then has rows of all raters).
+Workbook competency_tables(std::span<const competency::Summary> summaries, const competency::AnswerKey& key,
+                           const competency::Standard& standard, const Provenance& provenance);
+
+/// Scores in long form: a row a score, a column for everything that some row has. A score that is a plain
+/// number is a number, a word (`1+`) a text.
+Workbook scores_tables(const scores::ScoreTable& table, const std::string& name, const std::string& date,
+                       const std::string& program);
+
+}  // namespace evenhand::report
