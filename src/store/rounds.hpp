@@ -20,13 +20,22 @@ struct Round {
   SetId set;
   base::Time opened;
   std::optional<base::Time> closed{};
+  std::optional<base::Time> closes{};  ///< when it is to close by itself; see `close_due_rounds`
+  bool for_groups = false;             ///< whether only members of `groups` are invited; else everybody is
+  std::vector<GroupId> groups{};       ///< invited, in the order they were made; those that are gone left out
+  std::optional<RaterId> opened_by{};  ///< absent: at a terminal, or erased since
+  std::optional<base::Time> locked{};  ///< from then on it is never opened again
+  std::string data_fingerprint{};      ///< of its scores when it was locked; empty: it is not locked
 
   friend bool operator==(const Round&, const Round&) = default;
 };
 
-/// Opens a round (`closed` must be absent). The same round again is no error, also when it closed meanwhile.
-/// Errors: invalid   an id is no id, no title, or `closed` is set
-///         conflict  the id is taken by another round
+/// Opens a round (`closed` and `locked` must be absent). The same round again is no error, also when it
+/// closed meanwhile. Errors: invalid    an id is no id, no title, `closed` or `locked` is set, it would close
+/// before it opens, or
+///                    groups without `for_groups`
+///         not_found  a group, or whoever opens it, is not there
+///         conflict   the id is taken by another round
 Result<void> add_round(Store& store, const Round& round);
 
 /// Errors: not_found
@@ -37,7 +46,27 @@ Result<Round> round(Store& store, const RoundId& id);
 ///         invalid    `at` is before it opened
 Result<void> close_round(Store& store, const RoundId& id, base::Time at);
 
+/// Opens a closed round again, without a time to close by itself. Open already: nothing changes.
+/// Errors: not_found
+///         conflict   it is locked
+Result<void> reopen_round(Store& store, const RoundId& id);
+
+/// Keeps a closed round as it is, for good: it is not opened again, no import brings scores into it and none
+/// is taken back out of it. `data_fingerprint` is kept with it, to tell later whether its scores are the same
+/// (scores::fingerprint). Erasing a person still takes that person's scores out. Locked already: nothing
+/// changes.
+/// Errors: not_found
+///         conflict   it is open
+///         invalid    no fingerprint, or `at` is before it closed
+Result<void> lock_round(Store& store, const RoundId& id, const std::string& data_fingerprint, base::Time at);
+
+/// Closes the rounds whose time has come, each at that time. Returns how many.
+std::size_t close_due_rounds(Store& store, base::Time now);
+
 /// In the order they were opened.
 std::vector<Round> rounds(Store& store);
+
+/// Whether the rater is invited: a member of a group that is, or the round is for everybody.
+bool is_invited(Store& store, const Round& round, const RaterId& rater);
 
 }  // namespace evenhand::store

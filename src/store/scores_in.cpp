@@ -1,5 +1,7 @@
 #include <algorithm>
 #include <map>
+#include <optional>
+#include <set>
 #include <tuple>
 #include <utility>
 
@@ -87,10 +89,14 @@ class Importer {
       : db_(db), table_(table), source_(source) {
     for (const RaterId& rater : table.raters()) people_.push_back(ensure_person_number(db, rater, at));
     for (const SittingId& sitting : table.sittings()) remember_practice(sitting);
+    for (RoundId& round : locked_rounds(db)) locked_.insert(std::move(round));
+    std::optional<std::int64_t> by;
+    if (source.by) by = person_number(db, *source.by);
     Run(db,
-        "INSERT INTO score_import (source, file_fingerprint, imported_at, added, unchanged) VALUES (?, ?, ?, "
-        "0, 0)",
-        source.name, source.file_fingerprint, at)
+        "INSERT INTO score_import (source, file_fingerprint, imported_at, added, unchanged, made_by) VALUES "
+        "(?, ?, "
+        "?, 0, 0, ?)",
+        source.name, source.file_fingerprint, at, by)
         .all();
     import_ = {.number = db.last_row(), .source = source, .at = at};
   }
@@ -122,6 +128,7 @@ class Importer {
         score.value, score.seconds, score.at, score.case_version)
         .all();
     if (db_.changes() == 0) return compare_imported(score, person);
+    if (locked_.contains(score.round)) return conflict(score, "no such score", "its round is locked");
     ++import_.added;
     const std::int64_t number = db_.last_row();
     for (std::size_t i = 0; i < score.notes.size(); ++i)
@@ -177,6 +184,7 @@ class Importer {
   Import import_;
   std::vector<std::int64_t> people_;
   std::map<SittingId, std::map<Key, scores::Score>> practice_;
+  std::set<RoundId> locked_;
   std::size_t conflicts_ = 0;
   std::string shown_;
 };
@@ -199,16 +207,18 @@ Result<void> check_items(Db& db, const scores::ScoreTable& table, const Source& 
 Result<Import> import_rows(Db& db, const scores::ScoreTable& table, const Source& source, base::Time at) {
   if (source.name.empty()) return fail(Errc::invalid, "an import names its source");
   if (table.empty()) return fail(Errc::invalid, "{}: there are no scores in it", source.name);
+  if (source.by && !person_number(db, *source.by))
+    return fail(Errc::not_found, "there is no rater {}", source.by->text());
   if (auto ok = check_items(db, table, source); !ok) return tl::unexpected(ok.error());
   return Importer(db, table, source, at).run();
 }
 
 std::vector<Import> list_imports(Db& db) {
   std::vector<Import> imports;
-  Run run(
-      db,
-      "SELECT number, source, file_fingerprint, imported_at, added, unchanged, undone_at FROM score_import "
-      "ORDER BY number");
+  Run run(db,
+          "SELECT i.number, i.source, i.file_fingerprint, i.imported_at, i.added, i.unchanged, i.undone_at, "
+          "p.rater "
+          "FROM score_import i LEFT JOIN person p ON p.number = i.made_by ORDER BY i.number");
   while (run.next()) {
     imports.push_back({.number = run.number(0),
                        .source = {run.text(1), run.text(2)},
@@ -216,6 +226,7 @@ std::vector<Import> list_imports(Db& db) {
                        .added = run.count(4),
                        .unchanged = run.count(5)});
     if (!run.null(6)) imports.back().undone = run.time(6);
+    if (!run.null(7)) imports.back().source.by = RaterId(run.text(7));
   }
   return imports;
 }
@@ -225,6 +236,16 @@ Result<void> undo(Db& db, std::int64_t number, base::Time at) {
     Run run(db, "SELECT undone_at FROM score_import WHERE number = ?", number);
     if (!run.next()) return fail(Errc::not_found, "there is no import {}", number);
     if (!run.null(0)) return {};
+  }
+  {
+    Run run(db,
+            "SELECT r.title FROM score c JOIN round r ON r.id = c.round WHERE c.import = ? AND r.locked_at "
+            "IS NOT "
+            "NULL LIMIT 1",
+            number);
+    if (run.next())
+      return fail(Errc::conflict, "import {} brought scores of the round {}, which is locked", number,
+                  run.text(0));
   }
   Run(db, "DELETE FROM score_again WHERE import = ?", number).all();
   // Rows that another import brought too now belong to the earliest of those.

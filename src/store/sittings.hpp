@@ -28,6 +28,7 @@ Result<void> finish(Db& db, const SittingId& id, base::Time at);
 
 /// Errors: conflict  the round is known, and was closed
 Result<void> check_open(Db& db, const RoundId& round);
+std::vector<RoundId> locked_rounds(Db& db);
 
 Result<void> check_answer(const SittingId& sitting, const Answer& answer);
 Result<void> append(Db& db, const SittingId& id, const Answer& answer);

@@ -26,6 +26,7 @@ enum class OpenMode : std::uint8_t {
 struct Source {
   std::string name;              ///< what the person calls it: a file name
   std::string file_fingerprint;  ///< of the bytes that were read
+  std::optional<RaterId> by{};   ///< who brought it in, on the site; absent: at a terminal, or erased since
 
   friend bool operator==(const Source&, const Source&) = default;
 };
@@ -159,8 +160,9 @@ class Store {
   /// them.
   ///
   /// Errors: invalid   the table is empty, or the source has no name
-  ///         conflict  rows differ from what the store has: both contents and where each came from are named
-  ///         (the
+  ///         not_found `source.by` is not there
+  ///         conflict  new rows belong to a locked round (rounds.hpp); rows differ from what the store has:
+  ///         both contents and where each came from are named (the
   ///                   first five; the rest is counted); rows without an item where the store has items, or
   ///                   the other way round
   /// Cost: O(rows log(rows in the store)).
@@ -170,7 +172,9 @@ class Store {
   std::vector<Import> imports();
 
   /// Takes back what an import added, except rows that another import brought too. Taken back already:
-  /// nothing changes. Errors: not_found  no such import
+  /// nothing changes.
+  /// Errors: not_found  no such import
+  ///         conflict   a row of it belongs to a locked round
   Result<void> undo_import(std::int64_t number, base::Time at);
 
   /// The scores wanted: imported rows in the order they came, then the answers in force, sitting by sitting.
