@@ -107,7 +107,10 @@ Result<Calibration> calibrate(std::span<const scores::Resolved> rounds, std::siz
     const RoundData* before = i > 0 ? &(*all)[i - 1] : nullptr;
     std::optional<Step> step;
     if (before != nullptr) {
-      auto made = step_between(*before, (*all)[i], options);
+      const bool last = i + 1 == all->size();
+      auto made =
+          step_between(*before, (*all)[i],
+                       open_keys((*all)[i], last ? facts : facts_of((*all)[i], facts_of_keys)), options);
       if (!made) return tl::unexpected(made.error());
       step = *std::move(made);
     }
@@ -128,7 +131,8 @@ Result<Calibration> calibrate(std::span<const scores::Resolved> rounds, std::siz
   return out;
 }
 
-Result<agreement::LinkedRounds> link_rounds(const scores::Resolved& before, const scores::Resolved& after) {
+Result<agreement::LinkedRounds> link_rounds(const scores::Resolved& before, const scores::Resolved& after,
+                                            const KeyFactsOf& facts) {
   const auto one = RoundData::of(before);
   if (!one) return tl::unexpected(one.error());
   const auto two = RoundData::of(after, one->item_ids());
@@ -142,7 +146,7 @@ Result<agreement::LinkedRounds> link_rounds(const scores::Resolved& before, cons
     return fail(Errc::not_found,
                 "change between rounds: no case is in both rounds; without linking cases a harder set looks "
                 "like drift");
-  return linked(*one, *two, common);
+  return linked(*one, *two, common, open_keys(*two, facts_of(*two, facts)));
 }
 
 }  // namespace evenhand::calibration

@@ -226,7 +226,8 @@ bool may_be_shown(const Calibration& calibration, std::size_t raters);
 /// there. Items of a case are those with a keyed level, or without any key those that somebody scored.
 ///
 /// Drift: agreement::change_between on the cases that both rounds have, with Holm over the raters. Nothing
-/// that came before the last round enters it.
+/// that came before the last round enters it, nor do case-items that the criteria leave open: where a ruling
+/// was made, half a department may rightly score otherwise than before, and a ruling is no drift.
 ///
 /// errors  invalid    no round, no such place, rounds of different items or categories, nominal categories
 /// Permuting raters or cases changes nothing. Leaving out a round before the last one changes only `rounds`.
@@ -235,6 +236,7 @@ Result<Calibration> calibrate(std::span<const scores::Resolved> rounds, std::siz
 
 /// The table of changes that `drift` rests on, for who wants to show cases: totals scaled as above.
 /// Errors: not_found  no rater, or no case, is in both rounds
-Result<agreement::LinkedRounds> link_rounds(const scores::Resolved& before, const scores::Resolved& after);
+Result<agreement::LinkedRounds> link_rounds(const scores::Resolved& before, const scores::Resolved& after,
+                                            const KeyFactsOf& facts = {});
 
 }  // namespace evenhand::calibration

@@ -71,16 +71,20 @@ Common common_of(const RoundData& before, const RoundData& after) {
   return common;
 }
 
-agreement::LinkedRounds linked(const RoundData& before, const RoundData& after, const Common& common) {
+agreement::LinkedRounds linked(const RoundData& before, const RoundData& after, const Common& common,
+                               std::span<const std::uint8_t> open) {
   agreement::LinkedRounds out;
   out.raters = common.raters;
   const std::size_t cases = common.cases_before.size();
   std::vector<std::uint8_t> counts(before.items() * cases);
   for (std::size_t c = 0; c < cases; ++c) {
     out.cases.push_back(before.case_ids()[common.cases_before[c]]);
-    for (std::size_t i = 0; i < before.items(); ++i)
-      counts[i * cases + c] =
-          before.in_total(i, common.cases_before[c]) && after.in_total(i, common.cases_after[c]) ? 1 : 0;
+    for (std::size_t i = 0; i < before.items(); ++i) {
+      const std::size_t was = common.cases_before[c], is = common.cases_after[c];
+      const bool counted =
+          before.in_total(i, was) && after.in_total(i, is) && open[i * after.cases() + is] == 0;
+      counts[i * cases + c] = counted ? 1 : 0;
+    }
   }
   auto one = totals_of(before, common.raters_before, common.cases_before, counts);
   auto two = totals_of(after, common.raters_after, common.cases_after, counts);
@@ -92,7 +96,7 @@ agreement::LinkedRounds linked(const RoundData& before, const RoundData& after, 
   return out;
 }
 
-Result<Step> step_between(const RoundData& before, const RoundData& after,
+Result<Step> step_between(const RoundData& before, const RoundData& after, std::span<const std::uint8_t> open,
                           const CalibrationOptions& options) {
   Step step{.common = common_of(before, after), .joined = {}, .left = {}, .change = {}};
   step.joined = without(after.rater_ids(), step.common.raters);
@@ -102,7 +106,7 @@ Result<Step> step_between(const RoundData& before, const RoundData& after,
   step.link = !step.common.cases_before.empty() ? Link::common_cases : keys ? Link::key : Link::none;
   if (step.link != Link::common_cases || !after.numeric()) return step;
   auto change = agreement::change_between(
-      linked(before, after, step.common),
+      linked(before, after, step.common, open),
       {.confidence = options.confidence, .error_rate = options.error_rate, .margin = options.margin});
   if (!change) return tl::unexpected(change.error());
   step.change = *std::move(change);

@@ -70,7 +70,9 @@ struct Common {
 };
 Common common_of(const RoundData& before, const RoundData& after);
 /// Pre-condition: something in common, categories are numbers.
-agreement::LinkedRounds linked(const RoundData& before, const RoundData& after, const Common& common);
+/// open  see open_keys, of the later round
+agreement::LinkedRounds linked(const RoundData& before, const RoundData& after, const Common& common,
+                               std::span<const std::uint8_t> open);
 
 /// How two neighboring rounds hang together, and the change of each rater where it can be tested.
 struct Step {
@@ -79,7 +81,8 @@ struct Step {
   std::vector<RaterId> joined, left;
   std::optional<agreement::RoundChange> change;
 };
-Result<Step> step_between(const RoundData& before, const RoundData& after, const CalibrationOptions& options);
+Result<Step> step_between(const RoundData& before, const RoundData& after, std::span<const std::uint8_t> open,
+                          const CalibrationOptions& options);
 
 RoundPoint point_of(const RoundData& data, const RoundData* before, const Step* step,
                     const CalibrationOptions& options);

@@ -156,6 +156,12 @@ std::vector<std::uint8_t> settled_keys(const RoundData& data,
   return settled;
 }
 
+std::vector<std::uint8_t> open_keys(const RoundData& data, std::span<const std::optional<KeyFacts>> facts) {
+  std::vector<std::uint8_t> open(data.items() * data.cases(), 0);
+  for (std::size_t at = 0; at < facts.size(); ++at) open[at] = facts[at] && is_gray(facts[at]->kind) ? 1 : 0;
+  return open;
+}
+
 std::vector<std::optional<KeyFacts>> facts_of(const RoundData& data, const KeyFactsOf& facts) {
   std::vector<std::optional<KeyFacts>> all;
   if (!facts) return all;

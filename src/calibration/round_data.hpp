@@ -107,6 +107,10 @@ class RoundData {
 /// facts are not known, a key counts as settled.
 std::vector<std::uint8_t> settled_keys(const RoundData& data, std::span<const std::optional<KeyFacts>> facts);
 
+/// Whether the criteria leave a case-item open (a gray key), likewise: a ruling changes what raters give
+/// there.
+std::vector<std::uint8_t> open_keys(const RoundData& data, std::span<const std::optional<KeyFacts>> facts);
+
 /// The facts of every case-item, by item * cases + case; empty where there are none to ask.
 std::vector<std::optional<KeyFacts>> facts_of(const RoundData& data, const KeyFactsOf& facts);
 

@@ -358,21 +358,39 @@ class RoundResolver {
   void fill() {
     const std::size_t plane = out_.raters.size() * out_.cases.size();
     out_.cells.assign(out_.items.size() * plane, Cell{});
+    std::vector<std::size_t> standing;
     for (std::size_t i = 0; i < size_; ++i) {
-      const std::size_t row = row_at(i);
-      const bool scored = table_.category(row) != nothing;
-      if (counts_[met(i)] != sat_of_row_[i]) {
-        if (scored) ++out_.superseded;
-        continue;
-      }
-      Cell& cell = out_.cells[item_[item_place(row)] * plane + met(i)];
-      cell.present = true;
-      const Status status = table_.status(row);
-      if (scored)
-        cell = {categories_.of_table[table_.category(row)], status, true};
-      else if (!cell.scored() && status != Status::observed)
-        cell.status = status;
+      if (counts_[met(i)] == sat_of_row_[i])
+        put(i, plane);
+      else if (sat_[sat_of_row_[i]].standing_key && !sat_[counts_[met(i)]].standing_key)
+        standing.push_back(i);
+      else if (table_.category(row_at(i)) != nothing)
+        ++out_.superseded;
     }
+    // The round's own key of one item leaves the standing keys of the others in force.
+    const auto own = [&](std::size_t i) {
+      return out_.cells[item_[item_place(row_at(i))] * plane + met(i)].present;
+    };
+    std::vector<bool> taken;
+    for (const std::size_t i : standing) taken.push_back(own(i));
+    for (std::size_t s = 0; s < standing.size(); ++s) {
+      if (!taken[s])
+        put(standing[s], plane);
+      else if (table_.category(row_at(standing[s])) != nothing)
+        ++out_.superseded;
+    }
+  }
+
+  void put(std::size_t i, std::size_t plane) {
+    const std::size_t row = row_at(i);
+    const bool scored = table_.category(row) != nothing;
+    Cell& cell = out_.cells[item_[item_place(row)] * plane + met(i)];
+    cell.present = true;
+    const Status status = table_.status(row);
+    if (scored)
+      cell = {categories_.of_table[table_.category(row)], status, true};
+    else if (!cell.scored() && status != Status::observed)
+      cell.status = status;
   }
 
   void count() {

@@ -95,6 +95,17 @@ TEST_CASE("categories are sorted by number, and given ones keep their order") {
   CHECK(outside.error().message.find("10") != std::string::npos);
 }
 
+TEST_CASE("a round's own key of one item leaves the standing keys of the others") {
+  const auto rounds =
+      resolve(table("rater,case,item,score,round\na,x,i,1,r1\na,x,j,1,r1\na,x,i,2,r2\na,x,j,2,r2\n"
+                    "key,x,i,3,\nkey,x,j,4,\nkey,x,i,0,r2\n"));
+  REQUIRE(rounds);
+  CHECK(at((*rounds)[0], 0, *(*rounds)[0].key, 0) == "3");
+  CHECK(at((*rounds)[0], 1, *(*rounds)[0].key, 0) == "4");
+  CHECK(at((*rounds)[1], 0, *(*rounds)[1].key, 0) == "0");
+  CHECK(at((*rounds)[1], 1, *(*rounds)[1].key, 0) == "4");
+}
+
 TEST_CASE("a key or a round that is not there is named, with the nearest", "[edge]") {
   const auto t = table("rater,case,score,round\nann,1,3,spring\n");
   const auto key = resolve(t, {.key = RaterId("anm")});

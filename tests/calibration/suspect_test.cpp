@@ -1,0 +1,89 @@
+#include "calibration/suspect.hpp"
+
+#include <algorithm>
+
+#include <catch2/catch.hpp>
+
+#include "calibration/support.hpp"
+
+namespace evenhand::calibration {
+namespace {
+
+using test::resolved;
+using test::row;
+
+/// Six raters, five cases of one item. r1 to r4 equal every key but that of case e, where they say 1; r5 and
+/// r6 miss everything but e.
+std::vector<scores::Score> doubted() {
+  std::vector<scores::Score> rows;
+  for (const std::string case_ : {"a", "b", "c", "d", "e"}) {
+    rows.push_back(row("", "key", case_, "hold", "3"));
+    for (int r = 1; r <= 6; ++r) {
+      const bool good = r <= 4;
+      const std::string says = case_ == "e" ? (good ? "1" : "3") : (good ? "3" : "2");
+      rows.push_back(row("", "r" + std::to_string(r), case_, "hold", says));
+    }
+  }
+  return rows;
+}
+
+TEST_CASE("a key that the better half contradicts with one voice is suspect", "[reference]") {
+  const auto found = suspect_keys(resolved(doubted())[0]);
+  REQUIRE(found.size() == 1);
+  CHECK(found[0].case_id == CaseId("e"));
+  CHECK(found[0].key == 3);
+  CHECK(found[0].score == 1);
+  CHECK(found[0].raters == 4);
+  CHECK(found[0].of == 4);
+  CHECK(found[0].all_gave == 4);
+  CHECK(found[0].all == 6);
+  CHECK(found[0].judges == Judges::better_half);
+}
+
+TEST_CASE("raters who are ready judge when there are enough of them", "[reference]") {
+  const auto round = resolved(doubted())[0];
+  const auto by_ready = suspect_keys(round, std::vector{RaterId("r1"), RaterId("r2"), RaterId("r3")});
+  REQUIRE(by_ready.size() == 1);
+  CHECK(by_ready[0].judges == Judges::ready);
+  CHECK(by_ready[0].of == 3);
+  // Two ready raters are too few: the better half is asked.
+  CHECK(suspect_keys(round, std::vector{RaterId("r1"), RaterId("r5")})[0].judges == Judges::better_half);
+}
+
+TEST_CASE("nobody is chosen as a judge by the answer that is asked about", "[property]") {
+  // r1 to r3 are as good as r4 to r6 on everything else; on e the halves differ. All six judge, and 3 of 6
+  // are no two thirds.
+  std::vector<scores::Score> rows;
+  for (const std::string case_ : {"a", "b", "e"}) {
+    rows.push_back(row("", "key", case_, "hold", "3"));
+    for (int r = 1; r <= 6; ++r)
+      rows.push_back(row("", "r" + std::to_string(r), case_, "hold", case_ == "e" && r <= 3 ? "1" : "3"));
+  }
+  CHECK(suspect_keys(resolved(rows)[0]).empty());
+  // With four of six it is suspect, though all four miss one key more than the other two.
+  for (auto& each : rows)
+    if (each.rater == RaterId("r4") && each.scored_case == CaseId("e")) each.value = "1";
+  const auto found = suspect_keys(resolved(rows)[0]);
+  REQUIRE(found.size() == 1);
+  CHECK(found[0].of == 6);
+  CHECK(found[0].raters == 4);
+}
+
+TEST_CASE("without a key, or with too few raters, no key is suspect", "[edge]") {
+  auto rows = doubted();
+  std::erase_if(rows, [](const auto& each) { return each.rater == RaterId("key"); });
+  CHECK(suspect_keys(resolved(rows)[0]).empty());
+  rows = doubted();
+  std::erase_if(rows, [](const auto& each) { return each.rater > RaterId("r2"); });
+  CHECK(suspect_keys(resolved(rows)[0]).empty());
+}
+
+TEST_CASE("the order of raters and cases does not matter", "[property]") {
+  auto rows = doubted();
+  const auto before = suspect_keys(resolved(rows)[0]);
+  std::reverse(rows.begin(), rows.end());
+  CHECK(suspect_keys(resolved(rows)[0]) == before);
+}
+
+}  // namespace
+}  // namespace evenhand::calibration
