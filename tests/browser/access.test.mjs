@@ -277,6 +277,7 @@ test('a timed trial has a described form, announced as it happens and listed wit
   await page.keyboard.press('Space');
   await page.waitForTimeout(1000);
   await page.keyboard.press('Space');
+  await page.locator('.player-note', { hasText: 'The trial is over.' }).first().waitFor();
   await fill(page, { score: '4' });
   await save(page);
   await page.waitForSelector('.reason');

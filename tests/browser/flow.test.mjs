@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 import { Site, passphrase } from './site.mjs';
-import { begin, fill, join, launch, open, save, shot, slips, time, toItem } from './browser.mjs';
+import { begin, fill, join, launch, open, save, shot, slips, time, toItem, until } from './browser.mjs';
 
 let site, browser, student, sitting;
 
