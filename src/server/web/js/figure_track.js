@@ -288,7 +288,7 @@ class Compiler {
     for (const side of ['left', 'right']) {
       const foot = offsets[`${side}-foot`];
       const height = body.stretches[foot + 2];
-      for (const [channel, least] of [[foot, 0.01], [foot + 1, 0.01], [foot + 4, 0.1], [offsets[`${side}-spin`], 0.1]])
+      for (const [channel, least] of [[foot, 0.3], [foot + 1, 0.3], [foot + 4, 3], [offsets[`${side}-spin`], 3]])
         for (const s of body.stretches[channel]) {
           if (Math.abs(s.to - s.from) < least || s.end - s.begin < 1e-6) continue;
           const low = (/** @type {number} */ t) => valueAt(height, body.rest[foot + 2], t) < 0.5;
