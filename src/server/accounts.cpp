@@ -1,5 +1,7 @@
 #include "server/accounts.hpp"
 
+#include <algorithm>
+
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
@@ -67,7 +69,7 @@ Result<Response> signed_in(const Request& request, Visit& visit, const Accounts&
                                .begun = visit.now,
                                .seen = visit.now};
   if (auto begun = store::begin_session(visit.store, session); !begun) return tl::unexpected(begun.error());
-  auto response = json(me_text(visit.store, rater, role));
+  auto response = json(me_text(visit.store, rater, role, visit.now));
   response.headers.emplace_back("Set-Cookie", cookie(accounts, token, span_of(role).whole));
   return response;
 }
@@ -76,13 +78,24 @@ void drop_cookie(Response& response, const Accounts& accounts) {
   response.headers.emplace_back("Set-Cookie", cookie(accounts, "", std::chrono::seconds(0)));
 }
 
-std::string me_text(store::Store& store, const RaterId& rater, Role role) {
+std::string me_text(store::Store& store, const RaterId& rater, Role role, base::Time begun) {
+  const auto span = span_of(role);
   auto groups = nlohmann::ordered_json::array();
   for (const auto& group : store::groups_of_member(store, rater))
     groups.push_back({{"id", group.id.text()}, {"title", group.title}});
   return nlohmann::ordered_json{
-      {"rater", rater.text()}, {"role", store::word(role)}, {"groups", std::move(groups)}}
+      {"rater", rater.text()},
+      {"role", store::word(role)},
+      {"groups", std::move(groups)},
+      {"session", {{"ends", base::to_rfc3339(begun + span.whole)}, {"idle_seconds", span.idle.count()}}}}
       .dump();
+}
+
+std::string me_text(Visit& visit) {
+  const auto& who = *visit.who;
+  const auto sessions = store::sessions_of(visit.store, who.rater);
+  const auto own = std::ranges::find(sessions, who.session, &store::Session::id);
+  return me_text(visit.store, who.rater, who.role, own == sessions.end() ? visit.now : own->begun);
 }
 
 Result<RaterId> read_rater(std::string_view typed) {

@@ -51,11 +51,16 @@ Result<Response> signed_in(const Request& request, Visit& visit, const Accounts&
 /// Takes the cookie back from the browser.
 void drop_cookie(Response& response, const Accounts& accounts);
 
-/// {rater, role, groups}
-std::string me_text(store::Store& store, const RaterId& rater, Role role);
+/// {rater, role, groups, session: {ends, idle_seconds}}: it ends at that time at the latest, and when nothing
+/// was asked for so long. `begun`: when the session was.
+std::string me_text(store::Store& store, const RaterId& rater, Role role, base::Time begun);
 
-/// A rater id as somebody typed it: spaces around it go, capitals become small letters (phones put one first).
-/// Errors: invalid  not 2 to 40 of a-z, 0-9, ".", "_" and "-", beginning with a letter or digit; or the word
+/// The same of whoever is signed in.
+std::string me_text(Visit& visit);
+
+/// A rater id as somebody typed it: spaces around it go, capitals become small letters (phones put one
+/// first). Errors: invalid  not 2 to 40 of a-z, 0-9, ".", "_" and "-", beginning with a letter or digit; or
+/// the word
 ///                  that names the reference key
 Result<RaterId> read_rater(std::string_view typed);
 

@@ -253,7 +253,7 @@ test('the page says that a session is about to end', async () => {
   await page.route('**/api/me', async route => {
     const answer = await route.fetch();
     const me = await answer.json();
-    await route.fulfill({ response: answer, json: { ...me, ends: new Date(Date.now() + 5 * 60000 + 400).toISOString() } });
+    await route.fulfill({ response: answer, json: { ...me, session: { ...me.session, ends: new Date(Date.now() + 5 * 60000 + 400).toISOString() } } });
   });
   await page.goto('/progress');
   await page.locator('.session', { hasText: 'Your session ends in 5 minutes' }).waitFor();

@@ -32,7 +32,11 @@ TEST_CASE("the link of the first start makes the first instructor, once") {
   const auto made =
       ines.post("/api/setup", {{"token", *token}, {"rater", "Ines"}, {"passphrase", passphrase}});
   CHECK(made.status == 201);
-  CHECK(made.body() == Json{{"rater", "ines"}, {"role", "lead"}, {"groups", Json::array()}});
+  CHECK(made.body() ==
+        Json{{"rater", "ines"},
+             {"role", "lead"},
+             {"groups", Json::array()},
+             {"session", {{"ends", base::to_rfc3339(house.now() + 12h)}, {"idle_seconds", 7200}}}});
   CHECK(ines.get("/api/me").body() == made.body());
 
   Browser other(house);
@@ -99,7 +103,11 @@ TEST_CASE("a student joins with the group's code, however it is typed") {
   const auto joined = ann.post("/api/join", {{"code", typed}, {"rater", " Ann"}, {"passphrase", passphrase}});
   CHECK(joined.status == 201);
   CHECK(joined.body() ==
-        Json{{"rater", "ann"}, {"role", "student"}, {"groups", {{{"id", group.id}, {"title", "Tuesday"}}}}});
+        Json{{"rater", "ann"},
+             {"role", "student"},
+             {"groups", {{{"id", group.id}, {"title", "Tuesday"}}}},
+             {"session", {{"ends", base::to_rfc3339(house.now() + 7 * 24h)}, {"idle_seconds", 24 * 3600}}}});
+  house.wait(1h);
   CHECK(ann.get("/api/me").body() == joined.body());
 }
 

@@ -125,7 +125,7 @@ Response join(const Request& request, Visit& visit, const Accounts& accounts, co
   auto made = make_account(request, visit, accounts, rater, Role::student, hash);
   if (!made) return std::move(made.error());
   if (auto refused = take_seat(visit, *group, rater)) return std::move(*refused);
-  made->body = me_text(visit.store, rater, Role::student);
+  made->body = me_text(visit.store, rater, Role::student, visit.now);
   return std::move(*made);
 }
 
@@ -134,7 +134,7 @@ Response join_too(const nlohmann::json& body, const Request& request, Visit& vis
   const auto group = group_in(body, request, visit, accounts);
   if (!group) return group.error();
   if (auto refused = take_seat(visit, *group, visit.who->rater)) return std::move(*refused);
-  return json(me_text(visit.store, visit.who->rater, visit.who->role));
+  return json(me_text(visit));
 }
 
 Step begin_to_join(const Request& request, Visit& visit, Accounts& accounts) {

@@ -22,6 +22,9 @@ export class Refusal extends Error {
   }
 }
 
+/** When the site was last asked by this page, milliseconds since 1970: that long nobody's session rests. */
+export let lastAsked = Date.now();
+
 /**
  * @param {string} method
  * @param {string} path
@@ -46,7 +49,10 @@ export async function send(method, path, body) {
   try {
     json = text ? JSON.parse(text) : null;
   } catch { /* no JSON: the status says enough */ }
-  if (response.ok) return json;
+  if (response.ok) {
+    lastAsked = Date.now();
+    return json;
+  }
   throw new Refusal(response.status, json?.error?.code ?? 'unknown',
     json?.error?.says ?? (response.status === 401 ? 'You are signed out.' : 'The site could not do that.'),
     Number(response.headers.get('Retry-After') ?? 0), json?.error?.field ?? null);

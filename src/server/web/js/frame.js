@@ -3,7 +3,7 @@
 // ends, and the service worker.
 
 import { h, byId, count } from './dom.js';
-import { get } from './api.js';
+import { get, lastAsked } from './api.js';
 import { Outbox } from './outbox.js';
 
 export const rater = document.body.dataset.rater ?? '';
@@ -67,23 +67,28 @@ function sayWhatWaits(box) {
 
 /** Minutes before its end at which the end of a session is announced. */
 const warnMinutes = 5;
+/** What a timer can wait for, in milliseconds: 24 days. */
+const longestTimer = 2 ** 31 - 1;
 
-/** @param {string | undefined} ends */
-function warnBeforeEnd(ends) {
-  if (!ends) return;
-  const left = Date.parse(ends) - Date.now() - warnMinutes * 60000;
-  if (!Number.isFinite(left) || left > 2 ** 31 - 1) return;
+/** @param {import('./types').Me | null} known */
+function warnBeforeEnd(known) {
+  if (!known) return;
+  const whole = Date.parse(known.session.ends);
+  // The session rests since this page last asked for something: other pages may put its end off unseen.
+  const left = () => Math.min(whole, lastAsked + known.session.idle_seconds * 1000) - Date.now() - warnMinutes * 60000;
   setTimeout(() => {
+    if (left() > 0) return warnBeforeEnd(known);
     const notice = h('div', {class: 'notice session', role: 'alert'},
       h('p', {}, `Your session ends in ${warnMinutes} minutes. Nothing that you entered is lost.`),
       h('button', {type: 'button', onclick: async () => {
-        const me = await get('/api/me').catch(() => null);
+        const again = await get('/api/me').catch(() => null);
         notice.remove();
-        if (me) warnBeforeEnd(me.ends ?? new Date(Date.now() + 2 * 3600000).toISOString());
+        // The end of the whole session cannot be put off: then it is signing in again.
+        if (again && Date.parse(again.session.ends) - Date.now() > warnMinutes * 60000) warnBeforeEnd(again);
         else location.assign('/sign-in?next=' + encodeURIComponent(location.pathname + location.hash));
       }}, 'Stay signed in'));
     byId('main').prepend(notice);
-  }, Math.max(0, left));
+  }, Math.min(Math.max(0, left()), longestTimer));
 }
 
 /** @type {Promise<import('./types').Me | null>} */
@@ -130,6 +135,5 @@ outbox.then(box => {
 });
 // A page that was kept for one rater is not shown to the next.
 if (rater && remembered('rater') !== rater) forgetPages().then(() => remember('rater', rater), () => {});
-// Staff sessions end two hours after the last request, those of students after a day: nobody need be told a day ahead.
-me.then(known => warnBeforeEnd(known?.ends ?? (known && role !== 'student' ? new Date(Date.now() + 2 * 3600000).toISOString() : undefined)));
+me.then(warnBeforeEnd);
 keepForOffline().catch(() => {});
