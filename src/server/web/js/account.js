@@ -1,7 +1,7 @@
 // @ts-check
 // One's own account: the passphrase, where one is signed in, one's data, and the way out.
 
-import { h, show, byId, dateTime, table } from './dom.js';
+import { h, show, byId, dateTime, records } from './dom.js';
 import { get, send, part, Refusal } from './api.js';
 import { rater, role, outbox, forgetPages } from './frame.js';
 
@@ -49,7 +49,7 @@ async function leave(place) {
 async function listSessions(place) {
   await attempt(place, async () => {
     const sessions = /** @type {any[]} */ (await get('/api/sessions'));
-    show(place, table('Where you are signed in', ['Since', 'Last used', 'End'], sessions.map(one => [
+    show(place, records('Where you are signed in', ['Since', 'Last used', 'End'], sessions.map(one => [
       dateTime(one.begun), dateTime(one.seen),
       one.this ? 'this device' : h('button', {type: 'button', class: 'quiet', onclick: () => attempt(place, async () => {
         await send('DELETE', `/api/sessions/${part(one.id)}`);

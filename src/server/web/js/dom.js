@@ -98,6 +98,23 @@ export function table(caption, heads, rows, kinds = []) {
         i === 0 ? h('th', {scope: 'row'}, cell) : h('td', {class: cls(i)}, cell)))))));
 }
 
+/**
+ * A table of things that are read one by one: on a narrow page each row stands as a block, its cells under
+ * their heads. The roles are said, because a table whose parts are blocks is none to a screen reader.
+ * @param {string} caption
+ * @param {string[]} heads
+ * @param {Child[][]} rows  the first cell of a row is its head
+ * @param {string[]} [kinds]  'number' for columns of numbers
+ */
+export function records(caption, heads, rows, kinds = []) {
+  const cls = (/** @type {number} */ i) => kinds[i] === 'number' ? 'number' : null;
+  return h('table', {class: 'records', role: 'table'},
+    h('caption', {}, caption),
+    h('thead', {role: 'rowgroup'}, h('tr', {role: 'row'}, heads.map((head, i) => h('th', {scope: 'col', role: 'columnheader', class: cls(i)}, head)))),
+    h('tbody', {role: 'rowgroup'}, rows.map(row => h('tr', {role: 'row'}, row.map((cell, i) =>
+      i === 0 ? h('th', {scope: 'row', role: 'rowheader'}, cell) : h('td', {role: 'cell', class: cls(i), 'data-head': heads[i]}, cell))))));
+}
+
 /** @param {string | null | undefined} when  RFC 3339 */
 export function date(when) {
   if (!when) return '';

@@ -1,7 +1,7 @@
 // @ts-check
 // For instructors: groups, their codes, their members, and codes for a forgotten passphrase.
 
-import { h, show, byId, dateTime, table, count } from './dom.js';
+import { h, show, byId, dateTime, count, records } from './dom.js';
 import { get, send, part, Refusal } from './api.js';
 import './frame.js';
 
@@ -36,7 +36,7 @@ function groupCard(group, open) {
   const showMembers = () => attempt(async () => {
     const all = /** @type {any[]} */ (await get(`/api/groups/${part(group.id)}/members`));
     const reset = h('div', {role: 'status'});
-    show(members, all.length ? table(`Members of ${group.title}`, ['Rater', 'Joined', 'Last seen', 'Passphrase'], all.map(one => [
+    show(members, all.length ? records(`Members of ${group.title}`, ['Rater', 'Joined', 'Last seen', 'Passphrase'], all.map(one => [
       one.rater, dateTime(one.joined), one.last_seen ? dateTime(one.last_seen) : 'never',
       h('button', {type: 'button', class: 'quiet', onclick: () => attempt(async () => {
         const made = await send('POST', `/api/groups/${part(group.id)}/members/${part(one.rater)}/reset`);
@@ -47,7 +47,7 @@ function groupCard(group, open) {
   const fold = h('details', {class: 'fold', ontoggle: () => { if (fold.open) showMembers(); }}, h('summary', {}, 'Members'), members);
   const card = h('section', {class: 'card', 'aria-label': group.title}, h('h2', {}, group.title,
     group.members !== undefined ? h('span', {class: 'tag'}, count(group.members, 'member')) : null), code,
-  h('p', {class: 'actions'},
+  h('p', {class: 'actions'}, h('a', {class: 'button', href: `/groups/${part(group.id)}`}, 'Open', h('span', {class: 'unseen'}, ` ${group.title}`)),
     h('button', {type: 'button', class: 'quiet', onclick: () => attempt(async () => {
       Object.assign(group, await send('POST', `/api/groups/${part(group.id)}/code`));
       show(code, codeOf(group));
@@ -86,7 +86,7 @@ async function start() {
       list.prepend(groupCard(made, true));
     });
   });
-  show(content, problem, list, h('h2', {}, 'A new group'), form);
+  show(content, document.body.dataset.role === 'lead' ? h('p', {}, h('a', {href: '/audit'}, 'Log and retention period of the department')) : null, problem, list, h('h2', {}, 'A new group'), form);
   await attempt(async () => {
     const groups = /** @type {any[]} */ (await get('/api/groups'));
     show(list, groups.length ? groups.map(group => groupCard(group, false)) : null);

@@ -1,7 +1,7 @@
 // @ts-check
 // The learning curve, item by item, and how well sure and right go together.
 
-import { h, show, byId, percent, signed, table, date, modeWords } from './dom.js';
+import { h, show, byId, percent, signed, table, date, modeWords, records } from './dom.js';
 import { get, send, part, Refusal } from './api.js';
 import { learningCurve, sureness } from './chart.js';
 import './frame.js';
@@ -39,7 +39,7 @@ async function start() {
     h('h2', {}, 'Sittings'),
     drawn.length ? h('figure', {class: 'strip-box'}, h('figcaption', {}, 'Percent of items scored as the key, with 95% limits, sitting by sitting'),
       learningCurve(drawn)) : null,
-    table('Every sitting', ['Sitting', 'Date', 'As the key', 'Limits', 'Mean error', 'Watch'], sittings.map((one, i) => [
+    records('Every sitting', ['Sitting', 'Date', 'As the key', 'Limits', 'Mean error', 'Watch'], sittings.map((one, i) => [
       h('a', {href: one.finished ? `/sitting/${part(one.id)}/summary` : `/sitting/${part(one.id)}`}, `${one.title}`, h('span', {class: 'unseen'}, `, sitting ${i + 1}`)),
       one.finished ? `${date(one.begun)}, ${modeWords(one.mode)}` : `${date(one.begun)}, open`,
       one.scored ? `${one.right} of ${one.scored}` : '-',
