@@ -7,6 +7,7 @@
 #include "store/migrate.hpp"
 #include "store/people.hpp"
 #include "store/score_rows.hpp"
+#include "store/sign_offs.hpp"
 
 namespace evenhand::store {
 namespace {
@@ -29,6 +30,8 @@ std::string thing(const std::string& table) {
   if (table == "group_member") return "member of a group";
   if (table == "ticket") return "one-time code";
   if (table == "composed_set") return "composed set";
+  if (table == "assigned_sitting") return "attempt at an assignment";
+  if (table == "sign_off") return "sign-off";
   return table;
 }
 
@@ -75,6 +78,7 @@ std::vector<std::string> find_faults(Db& db) {
   run([&] { check_owners(db, findings); });
   run([&] { check_revisions(db, findings); });
   run([&] { check_scores(db, findings); });
+  run([&] { check_sign_offs(db, findings); });
   return findings;
 }
 

@@ -53,6 +53,12 @@ Result<PersonData> gather(Store& store, const RaterId& rater) {
   auto imported = find_scores(db, {.rater = rater, .origin = Origin::imported});
   if (!imported) return tl::unexpected(imported.error());
   data.imported = std::move(*imported);
+  data.remarks = remarks_of(store, rater);
+  data.sign_offs = sign_offs_of(store, rater);
+  data.wrote = remarks_by(store, rater);
+  data.signed_others = sign_offs_by(store, rater);
+  for (SignOff& one : data.signed_others) one.report.clear();
+  data.audit = entries_about(store, rater);
   return data;
 }
 

@@ -1,0 +1,147 @@
+#include "store/audit.hpp"
+
+#include <algorithm>
+#include <array>
+#include <chrono>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "store/db.hpp"
+#include "store/people.hpp"
+#include "store/person_data.hpp"
+
+namespace evenhand::store {
+namespace {
+
+constexpr std::array<std::pair<Deed, std::string_view>, 12> deeds{{{Deed::saw_board, "saw-board"},
+                                                                   {Deed::saw_rater, "saw-rater"},
+                                                                   {Deed::saw_case_item, "saw-case-item"},
+                                                                   {Deed::saw_sign_off, "saw-sign-off"},
+                                                                   {Deed::took_report, "took-report"},
+                                                                   {Deed::assigned, "assigned"},
+                                                                   {Deed::withdrew, "withdrew"},
+                                                                   {Deed::remarked, "remarked"},
+                                                                   {Deed::signed_off, "signed-off"},
+                                                                   {Deed::set_retention, "set-retention"},
+                                                                   {Deed::saw_audit, "saw-audit"},
+                                                                   {Deed::purged, "purged"}}};
+
+Deed deed_named(std::string_view text) {
+  const auto found = std::ranges::find(deeds, text, &std::pair<Deed, std::string_view>::second);
+  return found == deeds.end() ? Deed::saw_board : found->first;
+}
+
+const std::string columns =
+    "SELECT e.at, a.rater, s.rater, e.deed, e.about FROM audit e LEFT JOIN person a ON a.number = e.actor "
+    "LEFT JOIN person s ON s.number = e.subject ";
+
+template <class... Values>
+std::vector<Entry> all_where(Db& db, const std::string& rest, const Values&... values) {
+  std::vector<Entry> all;
+  Run run(db, columns + rest, values...);
+  while (run.next()) {
+    Entry entry{.at = run.time(0), .deed = deed_named(run.text(3)), .about = run.text(4)};
+    if (!run.null(1)) entry.actor = RaterId(run.text(1));
+    if (!run.null(2)) entry.subject = RaterId(run.text(2));
+    all.push_back(std::move(entry));
+  }
+  return all;
+}
+
+/// Errors: not_found
+Result<std::optional<std::int64_t>> number_of(Db& db, const std::optional<RaterId>& rater) {
+  if (!rater) return std::nullopt;
+  const auto number = person_number(db, *rater);
+  if (!number) return fail(Errc::not_found, "the store does not know the rater {}", rater->text());
+  return number;
+}
+
+std::vector<RaterId> long_gone(Db& db, base::Time before, base::Time now, std::size_t most) {
+  std::vector<RaterId> gone;
+  Run run(db,
+          "SELECT p.rater FROM account a JOIN person p ON p.number = a.person WHERE a.role = 'student' "
+          "AND coalesce(a.seen_at, a.made_at) < ?1 "
+          "AND NOT EXISTS (SELECT 1 FROM sitting s WHERE s.person = p.number AND "
+          "coalesce(s.finished_at, s.begun_at) >= ?1) "
+          "AND NOT EXISTS (SELECT 1 FROM score c WHERE c.person = p.number AND c.scored_at >= ?1) "
+          "AND NOT EXISTS (SELECT 1 FROM sign_off o WHERE o.person = p.number AND o.valid_until > ?2) "
+          "ORDER BY p.number LIMIT ?3",
+          before, now, most);
+  while (run.next()) gone.emplace_back(run.text(0));
+  return gone;
+}
+
+}  // namespace
+
+std::string_view word(Deed deed) {
+  return std::ranges::find(deeds, deed, &std::pair<Deed, std::string_view>::first)->second;
+}
+
+Result<void> note(Store& store, const Entry& entry) {
+  Db& db = store.db();
+  return db.write([&]() -> Result<void> {
+    const auto actor = number_of(db, entry.actor);
+    if (!actor) return tl::unexpected(actor.error());
+    const auto subject = number_of(db, entry.subject);
+    if (!subject) return tl::unexpected(subject.error());
+    Run(db, "INSERT INTO audit (at, actor, subject, deed, about) VALUES (?, ?, ?, ?, ?)", entry.at, *actor,
+        *subject, std::string(word(entry.deed)), entry.about)
+        .all();
+    return {};
+  });
+}
+
+std::vector<Entry> entries(Store& store, std::size_t most) {
+  return store.db().read([&] { return all_where(store.db(), "ORDER BY e.number DESC LIMIT ?", most); });
+}
+
+std::vector<Entry> entries_about(Store& store, const RaterId& rater) {
+  return store.db().read([&] {
+    return all_where(store.db(), "WHERE a.rater = ?1 OR s.rater = ?1 ORDER BY e.number", rater.text());
+  });
+}
+
+std::optional<std::size_t> retention_days(Store& store) {
+  return store.db().read([&]() -> std::optional<std::size_t> {
+    Run run(store.db(), "SELECT days FROM retention ORDER BY number DESC LIMIT 1");
+    if (!run.next() || run.null(0)) return std::nullopt;
+    return run.count(0);
+  });
+}
+
+Result<void> set_retention(Store& store, std::optional<std::size_t> days, base::Time at) {
+  if (days == std::size_t{0}) return fail(Errc::invalid, "a retention period has a day or more");
+  return store.db().write([&]() -> Result<void> {
+    Run(store.db(),
+        "INSERT INTO retention (days, set_at, purged_before) VALUES (?, ?, coalesce((SELECT purged_before "
+        "FROM retention ORDER BY number DESC LIMIT 1), 0))",
+        days, at)
+        .all();
+    return {};
+  });
+}
+
+Purge purge(Store& store, base::Time now, std::size_t most) {
+  Purge gone;
+  const auto days = retention_days(store);
+  if (!days) return gone;
+  Db& db = store.db();
+  const base::Time before = now - std::chrono::hours(24) * static_cast<long>(*days);
+  store.all_or_nothing([&] {
+    for (const RaterId& rater : long_gone(db, before, now, most))
+      if (erase(store, rater, now)) ++gone.people;
+    Run(db, "UPDATE retention SET purged_before = ? WHERE number = (SELECT max(number) FROM retention)",
+        before)
+        .all();
+    Run(db, "DELETE FROM audit WHERE at < ?", before).all();
+    gone.entries = static_cast<std::size_t>(db.changes());
+    return !(gone == Purge{}) &&
+           note(store, {.at = now,
+                        .deed = Deed::purged,
+                        .about = fmt::format("{} people, {} entries", gone.people, gone.entries)});
+  });
+  return gone;
+}
+
+}  // namespace evenhand::store

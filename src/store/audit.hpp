@@ -1,0 +1,76 @@
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "base/error.hpp"
+#include "base/id.hpp"
+#include "base/time.hpp"
+#include "store/store.hpp"
+
+namespace evenhand::store {
+
+/// What somebody did that concerns others, or looked at of theirs.
+enum class Deed : std::uint8_t {
+  saw_board,
+  saw_rater,
+  saw_case_item,
+  saw_sign_off,
+  took_report,  ///< downloaded a rater's report
+  assigned,
+  withdrew,
+  remarked,
+  signed_off,
+  set_retention,
+  saw_audit,
+  purged,  ///< by the retention period; nobody did it
+};
+
+/// The word in the store: `saw-board`, `signed-off`, ...
+std::string_view word(Deed deed);
+
+/// One entry. Never changed; who is erased is no longer named in it.
+struct Entry {
+  base::Time at;
+  std::optional<RaterId> actor{};    ///< absent: the program, or erased since
+  std::optional<RaterId> subject{};  ///< whose data; absent: a group's or none, or erased since
+  Deed deed = Deed::saw_board;
+  std::string about{};  ///< a group, a set, a version: never a person
+
+  friend bool operator==(const Entry&, const Entry&) = default;
+};
+
+/// Errors: not_found  actor or subject is not known
+Result<void> note(Store& store, const Entry& entry);
+
+/// The latest entries, the latest first.
+std::vector<Entry> entries(Store& store, std::size_t most);
+
+/// Those in which the rater acted or is concerned, in order.
+std::vector<Entry> entries_about(Store& store, const RaterId& rater);
+
+/// How many days what concerns persons is kept; nothing: for good.
+std::optional<std::size_t> retention_days(Store& store);
+
+/// Errors: invalid  0 days
+Result<void> set_retention(Store& store, std::optional<std::size_t> days, base::Time at);
+
+/// What a purge took.
+struct Purge {
+  std::size_t entries = 0;  ///< of the audit
+  std::size_t people = 0;
+
+  friend bool operator==(const Purge&, const Purge&) = default;
+};
+
+/// Takes what is older than the retention period: entries of the audit, and students (accounts, see
+/// `store::erase`) who have not been there for that long, of whom no sitting or answer is younger, and whose
+/// sign-offs are all out of date. At most `most` students at a time. Instructors stay, and so do raters
+/// without an account: their scores belong to rounds. Without a retention period nothing goes.
+Purge purge(Store& store, base::Time now, std::size_t most = 20);
+
+}  // namespace evenhand::store
