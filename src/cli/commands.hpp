@@ -12,6 +12,7 @@ Command add_gray(CLI::App& program);
 Command add_import(CLI::App& program);
 Command add_export(CLI::App& program);
 Command add_agreement(CLI::App& program);
+Command add_calibration(CLI::App& program);
 Command add_competency(CLI::App& program);
 Command add_simulate(CLI::App& program);
 Command add_plan(CLI::App& program);

@@ -36,17 +36,15 @@ int run(std::size_t departments, std::uint64_t seed, const std::string& date) {
     change(plan);
     rows.push_back({says, plan});
   };
-  with("4 points, from round 3 (the round of the ruling)", [](StudyPlan& p) { p.drift_from = 3; });
-  with("3 points, from round 4", [](StudyPlan& p) { p.drift = 3.0; });
-  with("2 points, from round 4", [](StudyPlan& p) { p.drift = 2.0; });
-  with("4 points, 12 cases", [](StudyPlan& p) { p.cases = 12; });
-  with("4 points, 15 drifters", [](StudyPlan& p) { p.drifters = 15; });
   with("**no drift**", [](StudyPlan& p) { p.drifters = 0; });
+  with("4 points, from round 3 (the round of the ruling)", [](StudyPlan& p) { p.drift_from = 3; });
   with("no drift, nothing misread, no open zone", [](StudyPlan& p) {
     p.drifters = 0;
     p.misread = 0;
     p.open_zone = false;
   });
+  with("3 points, from round 4", [](StudyPlan& p) { p.drift = 3.0; });
+  with("4 points, 15 drifters", [](StudyPlan& p) { p.drifters = 15; });
   with("4 points, items misread by 25 %", [](StudyPlan& p) { p.misread_share = 0.25; });
 
   fmt::print(

@@ -1,0 +1,212 @@
+#include "calibration/calibration.hpp"
+
+#include <algorithm>
+#include <filesystem>
+#include <memory>
+#include <ostream>
+
+#include <fmt/format.h>
+#include <CLI/CLI.hpp>
+
+#include "base/parallel.hpp"
+#include "calibration/library_rounds.hpp"
+#include "cli/clock.hpp"
+#include "cli/commands.hpp"
+#include "cli/files.hpp"
+#include "cli/library_input.hpp"
+#include "cli/output.hpp"
+#include "cli/scores_input.hpp"
+#include "cli/store_input.hpp"
+#include "competency/evidence.hpp"
+#include "instrument/names.hpp"
+#include "report/calibration.hpp"
+#include "report/words.hpp"
+
+namespace evenhand::cli {
+namespace {
+
+constexpr const char* example =
+    "The calibration of a round: agreement of the group, drift since the last round, items that look "
+    "misread,\n"
+    "and the agenda of the meeting. Scores of several rounds come from a file or from a store; the keys from "
+    "the\n"
+    "library's cases, unless a rater `key` stands among the scores.\n"
+    "Example:\n"
+    "  evenhand simulate --set pb-all --raters 12 --rounds 2 --out rounds.csv\n"
+    "  evenhand calibration rounds.csv";
+
+struct Options {
+  ScoresOptions scores;
+  LibraryOptions library;
+  std::string store, round, standard, out, format = "text", date;
+  bool no_names = false;
+  bool quiet = false;
+};
+
+/// Everything that a report is made of.
+struct Made {
+  calibration::Calibration calibration;
+  report::CalibrationFrame frame;
+};
+
+/// Rounds of cases that the library does not have: what they are is told by the scores alone.
+Result<calibration::LibraryRounds> bare_rounds(const scores::ScoreTable& table,
+                                               const scores::ResolveOptions& how) {
+  calibration::LibraryRounds out;
+  auto rounds = scores::resolve(table, how);
+  if (!rounds) return tl::unexpected(rounds.error());
+  out.rounds = *std::move(rounds);
+  return out;
+}
+
+Result<calibration::LibraryRounds> rounds_of(const Options& options, const scores::ScoreTable& table,
+                                             const cases::Library& library) {
+  auto how = resolve_options(options.scores);
+  if (!how) return tl::unexpected(how.error());
+  how->rounds.clear();
+  auto rounds = calibration::rounds_in_library(table, library, *how);
+  if (!rounds && rounds.error().code == Errc::not_found && !how->key) return bare_rounds(table, *how);
+  return rounds;
+}
+
+/// The round that was asked for; the last one when none was.
+Result<std::size_t> chosen_round(const std::string& name, const std::vector<scores::Resolved>& rounds) {
+  if (name.empty()) return rounds.size() - 1;
+  std::vector<std::string> known;
+  for (std::size_t i = 0; i < rounds.size(); ++i) {
+    if (rounds[i].round.text() == name) return i;
+    known.push_back(rounds[i].round.text());
+  }
+  return fail(Errc::not_found, "there is no round '{}'; {}", name, instrument::offer(name, known));
+}
+
+Result<competency::StandardInForce> standard_named(const std::string& name, const cases::Library& library) {
+  if (const auto found = library.standards.find(name); found != library.standards.end())
+    return competency::standard_in_force(found->second.text, found->second.name);
+  const auto text = read_file(name);
+  if (!text) return fail(Errc::not_found, "there is no standard '{}', nor a file of that name", name);
+  return competency::standard_in_force(*text, name);
+}
+
+/// With a standard, raters whom it calls ready judge the keys.
+Result<void> take_standard(const Options& options, const scores::ScoreTable& table,
+                           const cases::Library& library, const RoundId& round,
+                           calibration::CalibrationOptions& how, report::Provenance& from) {
+  if (options.standard.empty()) return {};
+  auto standard = standard_named(options.standard, library);
+  if (!standard) return tl::unexpected(standard.error());
+  how.not_acceptable = standard->standard.not_acceptable;
+  from.standard_fingerprint = standard->fingerprint;
+  competency::EvidenceOptions only;
+  if (!round.empty()) only.round = round;
+  if (!options.scores.key.empty()) only.key_rater = RaterId(options.scores.key);
+  const auto evidence = competency::evidence_of(table, library, *standard, only);
+  if (!evidence) return tl::unexpected(evidence.error());
+  for (const auto& rater : evidence->results) {
+    const auto decided =
+        competency::decide(competency::scored_cases(rater, evidence->key), standard->standard,
+                           {.unconfirmed = competency::Unconfirmed::counted_provisionally});
+    if (!decided) return tl::unexpected(decided.error());
+    if (decided->verdict == competency::Verdict::ready) how.ready.push_back(rater.rater);
+  }
+  return {};
+}
+
+report::Provenance provenance_of(const Options& options, const NamedScores& input) {
+  report::Provenance from;
+  from.date = options.date.empty() ? base::to_date(now()) : options.date;
+  from.program = "evenhand " EVENHAND_VERSION;
+  from.command = fmt::format("evenhand calibration {}{}{}{}{}",
+                             options.scores.path.empty() ? "--store " + options.store : options.scores.path,
+                             options.round.empty() ? "" : " --round " + options.round,
+                             options.library.folder.empty() ? "" : " --library " + options.library.folder,
+                             options.standard.empty() ? "" : " --standard " + options.standard,
+                             options.no_names ? " --no-names" : "");
+  from.scores_name = input.name;
+  from.scores_fingerprint = scores::fingerprint(input.table);
+  return from;
+}
+
+void add_instrument(report::CalibrationFrame& frame, const cases::Library& library, const InstrumentId& id) {
+  const auto found = library.instruments.find(id.text());
+  if (found == library.instruments.end()) return;
+  const auto& of = found->second;
+  frame.from.instrument_title = of.in_force->instrument.title;
+  frame.from.instrument_fingerprint = of.in_force->fingerprint;
+  frame.from.department_rulings = of.in_force != of.by_default;
+  for (const auto& item : of.in_force->instrument.items) frame.item_names.emplace(item.id, item.name);
+}
+
+Result<Made> made(const Options& options, const NamedScores& input, const cases::Library& library) {
+  const auto rounds = rounds_of(options, input.table, library);
+  if (!rounds) return tl::unexpected(rounds.error());
+  const auto chosen = chosen_round(options.round, rounds->rounds);
+  if (!chosen) return tl::unexpected(chosen.error());
+  report::CalibrationFrame frame{.from = provenance_of(options, input)};
+  if (options.no_names) frame.reader = report::Reader::may_not_see_names;
+  add_instrument(frame, library, rounds->instrument);
+  calibration::CalibrationOptions how{.threads = base::hardware_threads()};
+  if (auto taken =
+          take_standard(options, input.table, library, rounds->rounds[*chosen].round, how, frame.from);
+      !taken)
+    return tl::unexpected(taken.error());
+  auto calibration = calibration::calibrate(rounds->rounds, *chosen, rounds->facts, how);
+  if (!calibration) return tl::unexpected(calibration.error());
+  return Made{*std::move(calibration), std::move(frame)};
+}
+
+/// The one place where a format is told from another.
+Result<std::string> rendered(const Made& from, const Options& options) {
+  if (options.format == "json") return report::calibration_json(from.calibration, from.frame);
+  return report::calibration_text(from.calibration, from.frame);
+}
+
+Exit run_calibration(const Options& options, Console& console) {
+  const auto library = load_library(options.library, console);
+  if (!library) return Exit::input_at_fault;
+  const auto input = scores_of_file_or_store(options.scores, options.store, options.quiet, console);
+  if (!input) return Exit::input_at_fault;
+  if (input->table.empty()) return report_error(console, {Errc::invalid, input->name + ": holds no scores"});
+  const auto report = made(options, *input, *library);
+  if (!report) return report_error(console, report.error());
+  const auto text = rendered(*report, options);
+  if (!text) return report_error(console, text.error());
+  if (options.out.empty()) {
+    console.out << *text;
+    return Exit::done;
+  }
+  const auto file = std::filesystem::path(options.out) /
+                    ("calibration." + (options.format == "text" ? "txt" : options.format));
+  write_file(file, *text);
+  if (!options.quiet) console.err << fmt::format("written to {}\n", file.string());
+  return Exit::done;
+}
+
+}  // namespace
+
+Command add_calibration(CLI::App& program) {
+  auto options = std::make_shared<Options>();
+  CLI::App* command =
+      program.add_subcommand("calibration", "The calibration of a round, and what to discuss");
+  command->footer(example);
+  add_scores_options(*command, options->scores);
+  command->remove_option(command->get_option("--round"));
+  add_store_option(*command, options->store);
+  command->add_option("--round", options->round, "The round it is about (default: the last)");
+  command->add_option(
+      "--standard", options->standard,
+      "Raters whom this standard calls ready judge the keys: an id of the library, or a file");
+  command->add_flag("--no-names", options->no_names,
+                    "For readers who may not see names: no raters, and no group of fewer than five");
+  command->add_option("--date", options->date, "Date on the report (default: today, UTC)");
+  command->add_option("--format", options->format, "How it is written")
+      ->check(CLI::IsMember({"text", "json"}))
+      ->capture_default_str();
+  command->add_option("--out", options->out, "Folder for the report (default: standard output)")
+      ->type_name("DIR");
+  command->add_flag("--quiet", options->quiet, "Say nothing but errors");
+  add_library_option(*command, options->library);
+  return {command, [options](Console& console) { return run_calibration(*options, console); }};
+}
+
+}  // namespace evenhand::cli

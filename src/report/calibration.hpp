@@ -1,0 +1,29 @@
+#pragma once
+
+#include <map>
+#include <string>
+
+#include "calibration/calibration.hpp"
+#include "report/competency.hpp"
+
+namespace evenhand::report {
+
+/// Who reads a calibration report. Who may not see names gets no rater, and no group of fewer than five
+/// (`CalibrationOptions::least_cell`): such a cell is left out, and that it was is said.
+enum class Reader { may_see_names, may_not_see_names };
+
+/// What stands around the numbers of a calibration.
+struct CalibrationFrame {
+  Provenance from{};
+  std::map<ItemId, std::string> item_names{};  ///< an item without a name is called by its id
+  Reader reader = Reader::may_see_names;
+};
+
+/// The annual report of a round as JSON: every number of the value, each with its limits, a reason where it
+/// has none; what the reader may not see is null with "left_out".
+std::string calibration_json(const calibration::Calibration& calibration, const CalibrationFrame& frame);
+
+/// The same in short, for a terminal: the answer first, then the evidence.
+std::string calibration_text(const calibration::Calibration& calibration, const CalibrationFrame& frame);
+
+}  // namespace evenhand::report
