@@ -108,11 +108,11 @@ export function table(caption, heads, rows, kinds = []) {
  */
 export function records(caption, heads, rows, kinds = []) {
   const cls = (/** @type {number} */ i) => kinds[i] === 'number' ? 'number' : null;
-  return h('table', {class: 'records', role: 'table'},
+  return h('div', {class: 'records-box'}, h('table', {class: 'records', role: 'table'},
     h('caption', {}, caption),
     h('thead', {role: 'rowgroup'}, h('tr', {role: 'row'}, heads.map((head, i) => h('th', {scope: 'col', role: 'columnheader', class: cls(i)}, head)))),
     h('tbody', {role: 'rowgroup'}, rows.map(row => h('tr', {role: 'row'}, row.map((cell, i) =>
-      i === 0 ? h('th', {scope: 'row', role: 'rowheader'}, cell) : h('td', {role: 'cell', class: cls(i), 'data-head': heads[i]}, cell))))));
+      i === 0 ? h('th', {scope: 'row', role: 'rowheader'}, cell) : h('td', {role: 'cell', class: cls(i), 'data-head': heads[i]}, cell)))))));
 }
 
 /** @param {string | null | undefined} when  RFC 3339 */
