@@ -369,7 +369,7 @@ void write_leaves(const Row& row, const Json& value, const std::string& path, co
     for (const auto& [key, part] : value.items()) {
       if (key == "undefined" || key.ends_with("_undefined")) continue;
       const std::string reason = key == "estimate" ? "undefined" : key + "_undefined";
-      write_leaves(row, part, path.empty() ? key : path + "." + key,
+      write_leaves(row, part, path.empty() ? key : fmt::format("{}.{}", path, key),
                    value.contains(reason) ? value.at(reason).get<std::string>() : "");
     }
   } else if (value.is_array()) {

@@ -10,7 +10,7 @@ namespace {
 constexpr const char* minus = "\u2212";
 
 std::string with_sign(double value, int places, bool plus) {
-  const std::string digits = fmt::format("{:.{}f}", std::abs(value), places);
+  std::string digits = fmt::format("{:.{}f}", std::abs(value), places);
   const bool zero = digits.find_first_not_of("0.") == std::string::npos;
   if (zero) return digits;
   return fmt::format("{}{}", value < 0 ? minus : plus ? "+" : "", digits);
