@@ -37,6 +37,10 @@ constexpr std::array pages{
     Page{"/progress", "progress", "Progress", For::signed_in},
     Page{"/account", "account", "Account", For::signed_in},
     Page{"/groups", "groups", "Groups", For::instructor},
+    Page{"/groups/{id}", "group", "Group", For::instructor},
+    Page{"/groups/{id}/raters/{rater}", "rater", "Rater", For::instructor},
+    Page{"/groups/{id}/cases/{case}/{item}", "case-item", "Case and item", For::instructor},
+    Page{"/audit", "audit", "Log and retention", For::instructor},
 };
 constexpr Page welcome{"/", "welcome", "Rater practice", For::anyone};
 constexpr Page home{"/", "home", "Practice", For::signed_in};

@@ -18,6 +18,8 @@ std::vector<Route> all_routes(Accounts& accounts, const WebFiles& files) {
   add(table, joining_routes(accounts));
   add(table, my_data_routes(accounts));
   add(table, group_routes(accounts));
+  add(table, assignment_routes());
+  add(table, instructor_routes());
   add(table, instrument_routes());
   add(table, set_routes());
   add(table, sitting_routes());

@@ -16,6 +16,8 @@ std::vector<Route> account_routes(Accounts& accounts);  // api/accounts.cpp
 std::vector<Route> joining_routes(Accounts& accounts);  // api/joining.cpp
 std::vector<Route> my_data_routes(Accounts& accounts);  // api/my_data.cpp
 std::vector<Route> group_routes(Accounts& accounts);    // api/groups.cpp
+std::vector<Route> assignment_routes();                 // api/assignments.cpp
+std::vector<Route> instructor_routes();                 // api/board.cpp
 std::vector<Route> instrument_routes();                 // api/instruments.cpp
 std::vector<Route> set_routes();                        // api/sets.cpp
 std::vector<Route> sitting_routes();                    // api/sittings.cpp

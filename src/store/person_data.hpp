@@ -40,11 +40,11 @@ struct PersonData {
   std::vector<ComposedSet> sets;
   std::vector<SittingData> sittings;  ///< the latest begun first
   scores::ScoreTable imported;
-  std::vector<Remark> remarks;          ///< about the person
-  std::vector<SignOff> sign_offs;       ///< of the person, every version
-  std::vector<Remark> wrote;            ///< remarks of this person about others
-  std::vector<SignOff> signed_others;   ///< signed by this person, without the reports: they are others'
-  std::vector<Entry> audit;             ///< in which the person acted or is concerned
+  std::vector<Remark> remarks;         ///< about the person
+  std::vector<SignOff> sign_offs;      ///< of the person, every version
+  std::vector<Remark> wrote;           ///< remarks of this person about others
+  std::vector<SignOff> signed_others;  ///< signed by this person, without the reports: they are others'
+  std::vector<Entry> audit;            ///< in which the person acted or is concerned
 };
 
 /// Errors: not_found  no such rater
@@ -62,12 +62,12 @@ struct Erasure {
 
 /// Erases a person: account, sessions, one-time codes, memberships, the groups they look after (the members
 /// stay), composed sets, sittings with their answers, imported scores, remarks about them, their sign-offs.
-/// What stays: an Erasure, without the name; entries of the audit, which no longer name the person; and what the
-/// person wrote about others: remarks, without the author, and sign-offs with the name that was signed, since they
-/// are the records of others. Freed places of the file are overwritten, and the log beside it is cleared unless this runs inside
-/// `together` or another program is reading; then the caller clears it later (`Store::clear_log`). Copies
-/// that were made earlier (backups, copies before a migration) still hold the person. Errors: not_found  no
-/// such rater
+/// What stays: an Erasure, without the name; entries of the audit, which no longer name the person; and what
+/// the person wrote about others: remarks, without the author, and sign-offs with the name that was signed,
+/// since they are the records of others. Freed places of the file are overwritten, and the log beside it is
+/// cleared unless this runs inside `together` or another program is reading; then the caller clears it later
+/// (`Store::clear_log`). Copies that were made earlier (backups, copies before a migration) still hold the
+/// person. Errors: not_found  no such rater
 Result<Erasure> erase(Store& store, const RaterId& rater, base::Time at);
 
 /// That persons were erased, in order.

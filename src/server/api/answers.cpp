@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "server/api/assigned.hpp"
 #include "server/api/feedback.hpp"
 #include "server/api/read_answer.hpp"
 #include "server/api/sitting_view.hpp"
@@ -60,8 +61,11 @@ Response put_answer(const Request& request, Visit& visit) {
   const auto& known = view->answers[*step];
   const bool again = known && *revision <= known->revision;
   if (again && *revision == known->revision) answer->case_fingerprint = known->case_fingerprint;
-  if (!again)
+  if (!again) {
+    if (window_is_over(visit.store, view->sitting.id, visit.now))
+      return refusal(409, "closed", "The time for this set is over; hand in what you have.");
     if (const auto may = may_answer(*view, *step); !may) return may.error();
+  }
   if (const auto stored = visit.store.append_answer(view->sitting.id, *answer); !stored)
     return refusal(stored.error());
   if (!again) view->answers[*step] = std::move(*answer);

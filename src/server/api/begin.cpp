@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "server/api/assigned.hpp"
 #include "server/api/find_set.hpp"
 #include "store/rounds.hpp"
 
@@ -19,6 +20,14 @@ Result<RoundId> open_round_of(store::Store& store, const cases::CaseSet& set, bo
   return found;
 }
 
+/// Whether an open sitting is the one to go on with: it was assigned and its window is open, or it was begun
+/// freely and no assignment of the set asks for another mode.
+bool goes_on(store::Store& store, const store::Sitting& open,
+             const Result<std::optional<store::Assignment>>& assigned, base::Time now) {
+  if (const auto attempt = store::attempt_of(store, open.id)) return now < attempt->closes;
+  return assigned && (!*assigned || (*assigned)->mode == open.mode);
+}
+
 }  // namespace
 
 bool is_taken(store::Store& store, const RaterId& rater, const cases::CaseSet& set) {
@@ -33,8 +42,14 @@ Result<Begun> begin_or_resume(store::Store& store, const cases::Library& library
   const auto& set = beginning.set;
   const auto round = open_round_of(store, set, beginning.without_round);
   if (!round) return tl::unexpected(round.error());
-  if (auto open = store.open_sitting_of(beginning.rater, set.id, *round))
-    return Begun{std::move(*open), true};
+  const auto assigned = assignment_for(store, beginning.rater, set.id, beginning.now);
+  if (auto open = store.open_sitting_of(beginning.rater, set.id, *round)) {
+    if (goes_on(store, *open, assigned, beginning.now)) return Begun{std::move(*open), true};
+    if (!assigned) return tl::unexpected(assigned.error());
+    // Its window is over, or the set was given in another mode since: what is there is handed in.
+    if (auto done = store.finish_sitting(open->id, beginning.now); !done) return tl::unexpected(done.error());
+  }
+  if (!assigned) return tl::unexpected(assigned.error());
   if (is_taken(store, beginning.rater, set))
     return fail(Errc::conflict, "You handed this skills check in and saw its reasons: it is taken once.");
   const auto& instrument = instrument_of(library, set);
@@ -42,7 +57,7 @@ Result<Begun> begin_or_resume(store::Store& store, const cases::Library& library
   sitting.id = store::new_sitting_id(beginning.now, random);
   sitting.rater = beginning.rater;
   sitting.set = set.id;
-  sitting.mode = mode_of(set.mode);
+  sitting.mode = *assigned ? (*assigned)->mode : mode_of(set.mode);
   sitting.round = *round;
   sitting.instrument_fingerprint = instrument.in_force->fingerprint;
   if (instrument.in_force != instrument.by_default)
@@ -50,7 +65,11 @@ Result<Begun> begin_or_resume(store::Store& store, const cases::Library& library
   sitting.program_version = EVENHAND_VERSION;
   sitting.seed = beginning.seed;
   sitting.begun = beginning.now;
-  return store.begin_sitting(sitting).map([&](const SittingId&) { return Begun{sitting, false}; });
+  if (const auto begun = store.begin_sitting(sitting); !begun) return tl::unexpected(begun.error());
+  if (*assigned)
+    if (auto counted = store::count_as_attempt(store, sitting.id, (*assigned)->id); !counted)
+      return tl::unexpected(counted.error());
+  return Begun{sitting, false};
 }
 
 }  // namespace evenhand::server

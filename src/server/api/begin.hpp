@@ -29,6 +29,9 @@ struct Beginning {
 /// sitting would check the memory. A demonstration may be taken again.
 bool is_taken(store::Store& store, const RaterId& rater, const cases::CaseSet& set);
 
+/// A set that an instructor gave to one of the rater's groups is begun as that says: in its mode, inside its window, as
+/// often as it allows; see `assignment_for`.
+///
 /// In a calibration, a sitting belongs to the round that is open for its set.
 /// Errors: conflict  no round is open for a calibration set; or it `is_taken`
 ///         invalid   the rater's id is no id

@@ -4,6 +4,7 @@
 
 #include "scores/score_table.hpp"
 #include "server/api/credentials.hpp"
+#include "server/api/json.hpp"
 #include "server/body.hpp"
 #include "server/passphrase.hpp"
 #include "server/routes.hpp"
@@ -15,6 +16,14 @@ namespace {
 using nlohmann::ordered_json;
 
 constexpr Rate tries{5, 5};
+constexpr std::string_view what_stays =
+    "What stays, without your name: that somebody was erased and how many rows went; entries of the log of "
+    "who saw and "
+    "changed what, which the department needs to account for. What you signed for others keeps the name you "
+    "wrote, "
+    "since it is their record; remarks you wrote about others stay without an author. Backups made earlier "
+    "hold your "
+    "data until they age out.";
 
 ordered_json time_or_null(const std::optional<base::Time>& time) {
   return time ? ordered_json(base::to_rfc3339(*time)) : ordered_json();
@@ -85,6 +94,49 @@ ordered_json account_json(const store::PersonData& data) {
           {"passphrase", "only a hash is kept, which is not part of this"}};
 }
 
+ordered_json name_or_null(const std::optional<RaterId>& rater) {
+  return rater ? ordered_json(rater->text()) : ordered_json();
+}
+
+ordered_json remarks_json(const std::vector<store::Remark>& remarks) {
+  auto all = ordered_json::array();
+  for (const auto& one : remarks)
+    all.push_back({{"about", one.rater.text()},
+                   {"author", name_or_null(one.author)},
+                   {"at", base::to_rfc3339(one.at)},
+                   {"text", one.text}});
+  return all;
+}
+
+/// A report is a JSON text of its own: as text it stays byte by byte what was signed.
+ordered_json sign_offs_json(const std::vector<store::SignOff>& sign_offs) {
+  auto all = ordered_json::array();
+  for (const auto& one : sign_offs)
+    all.push_back({{"about", one.rater.text()},
+                   {"version", one.version},
+                   {"name", one.name},
+                   {"signed_by", name_or_null(one.signed_by)},
+                   {"signed", base::to_rfc3339(one.at)},
+                   {"valid_until", time_or_null(one.valid_until)},
+                   {"verdict", one.verdict},
+                   {"why", one.why},
+                   {"standard", one.standard},
+                   {"report_fingerprint", one.report_fingerprint},
+                   {"report", text_or_null(one.report)}});
+  return all;
+}
+
+ordered_json audit_json(const std::vector<store::Entry>& entries) {
+  auto all = ordered_json::array();
+  for (const auto& one : entries)
+    all.push_back({{"at", base::to_rfc3339(one.at)},
+                   {"by", name_or_null(one.actor)},
+                   {"about", name_or_null(one.subject)},
+                   {"deed", store::word(one.deed)},
+                   {"what", one.about}});
+  return all;
+}
+
 ordered_json everything_json(const store::PersonData& data, base::Time now) {
   auto sessions = ordered_json::array(), joined = ordered_json::array(), looks_after = ordered_json::array(),
        sets = ordered_json::array(), sittings = ordered_json::array();
@@ -112,7 +164,12 @@ ordered_json everything_json(const store::PersonData& data, base::Time now) {
           {"looks_after", std::move(looks_after)},
           {"composed_sets", std::move(sets)},
           {"sittings", std::move(sittings)},
-          {"imported_scores", imported_json(data.imported)}};
+          {"imported_scores", imported_json(data.imported)},
+          {"remarks", remarks_json(data.remarks)},
+          {"sign_offs", sign_offs_json(data.sign_offs)},
+          {"remarks_written", remarks_json(data.wrote)},
+          {"signed_for_others", sign_offs_json(data.signed_others)},
+          {"audit", audit_json(data.audit)}};
 }
 
 Response give(const Request&, Visit& visit, Accounts& accounts) {
@@ -146,11 +203,13 @@ Step begin_to_erase(const Request& request, Visit& visit, Accounts& accounts) {
       const auto erased = store::erase(later.store, later.who->rater, later.now);
       if (!erased) return refusal(erased.error());
       later.erased = true;
-      auto response = json(ordered_json{{"erased",
-                                         {{"sittings", erased->sittings},
-                                          {"answers", erased->answers},
-                                          {"imported_scores", erased->scores}}}}
-                               .dump());
+      auto response = json(ordered_json{
+          {"erased",
+           {{"sittings", erased->sittings},
+            {"answers", erased->answers},
+            {"imported_scores", erased->scores}}},
+          {"stays",
+           what_stays}}.dump());
       drop_cookie(response, accounts);
       return response;
     };

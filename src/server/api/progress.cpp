@@ -3,6 +3,7 @@
 #include <cstdlib>
 #include <map>
 
+#include "server/api/instructor.hpp"
 #include "server/api/next_set.hpp"
 #include "server/api/summary.hpp"
 #include "server/routes.hpp"
@@ -89,7 +90,9 @@ void name_items(Progress& progress, const instrument::Instrument& instrument) {
   }
 }
 
-Response get_progress(const Request&, Visit& visit) {
+}  // namespace
+
+Json progress_json(Visit& visit) {
   auto sittings = told_sittings(visit);
   Progress progress;
   Json rows = Json::array();
@@ -114,13 +117,13 @@ Response get_progress(const Request&, Visit& visit) {
   object["sureness"] = sureness_json(progress);
   object["next"] = next_or_null(visit);
   object["rule"] = next_set_rule();
-  return respond(object);
+  return object;
 }
 
-}  // namespace
-
 std::vector<Route> progress_routes() {
-  return {{.method = "GET", .pattern = "/api/progress", .handler = get_progress}};
+  return {{.method = "GET", .pattern = "/api/progress", .handler = [](const Request&, Visit& visit) {
+             return respond(progress_json(visit));
+           }}};
 }
 
 }  // namespace evenhand::server

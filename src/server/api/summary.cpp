@@ -7,6 +7,7 @@
 #include "competency/limit.hpp"
 #include "competency/standard.hpp"
 #include "report/words.hpp"
+#include "server/api/assigned.hpp"
 #include "server/api/feedback.hpp"
 #include "server/api/next_set.hpp"
 #include "server/api/sittings.hpp"
@@ -51,9 +52,10 @@ Json summary_json(const SittingView& view, Visit& visit) {
 Response finish(const Request& request, Visit& visit) {
   auto view = own_sitting(request, visit);
   if (!view) return view.error();
-  // After the round nobody can answer what is open: it stays so, and the rest is handed in.
+  // After the round, or the window of an assignment, nobody can answer what is open: it stays so, and the rest is handed in.
   if (const auto next = view->next();
-      next && !view->sitting.finished && !round_is_closed(view->sitting, visit)) {
+      next && !view->sitting.finished && !round_is_closed(view->sitting, visit) &&
+      !window_is_over(visit.store, view->sitting.id, visit.now)) {
     std::size_t open = 0;
     for (const auto& answer : view->answers) open += !answer;
     return refusal(409, "unanswered",

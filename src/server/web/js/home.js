@@ -3,6 +3,7 @@
 
 import { h, show, byId, count, modeWords } from './dom.js';
 import { get, send, part, Refusal } from './api.js';
+import { givenCard, standing } from './assigned.js';
 import './frame.js';
 
 /** @typedef {import('./types').SetListed} SetListed */
@@ -48,9 +49,11 @@ async function start() {
     show(content, h('p', {class: 'notice'}, error instanceof Refusal ? error.message : String(error)));
     return;
   }
-  const open = sets.filter(set => set.open_sitting);
+  const given = standing(await get('/api/assignments').catch(() => []));
+  const begun = new Set(given.map(one => one.open_sitting)), offered = new Set(given.map(one => one.set.id));
+  const open = sets.filter(set => set.open_sitting && !begun.has(set.open_sitting));
   // A newcomer begins with the shortest practice set.
-  const rest = sets.filter(set => !set.open_sitting)
+  const rest = sets.filter(set => !set.open_sitting && !offered.has(set.id))
     .sort((a, b) => Number(a.mode !== 'practice') - Number(b.mode !== 'practice') || a.items - b.items);
   const instrumentId = sets[0]?.instrument;
   const learn = h('section', {'aria-labelledby': 'learn'});
@@ -58,6 +61,7 @@ async function start() {
   const chosen = h('div', {}, h('p', {}, 'A set made for the items that you miss most, from the children you have seen least.'),
     h('p', {}, h('button', {type: 'button', class: 'quiet', onclick: () => begin({next: true}, chosen)}, 'Make my next set')));
   show(content,
+    given.length ? h('section', {}, h('h2', {}, 'From your instructor'), h('ul', {class: 'cards'}, given.map(one => givenCard(one, begin)))) : null,
     open.length ? h('section', {}, h('h2', {}, 'Continue where you stopped'), h('ul', {class: 'cards'}, open.map(set => card(set, true)))) : null,
     fresh ? h('p', {class: 'lead'}, 'New here? The first set takes about twenty minutes, and you can stop and come back at any item.') : null,
     h('section', {}, h('h2', {}, 'Sets'), h('ul', {class: 'cards'}, rest.map((set, i) => card(set, fresh && i === 0)))),

@@ -1,0 +1,162 @@
+// @ts-check
+// For instructors: one group. What it was given, where each rater stands, and what to look at.
+
+import { h, show, byId, dateTime, date, percent, signed, table, count, modeWords } from './dom.js';
+import { get, send, part } from './api.js';
+import { address, attempt, casePath, mark, raterPath, words } from './instructor.js';
+import { heatMap, severityDots } from './board.js';
+import './frame.js';
+
+const group = address[1];
+const content = byId('content');
+const at = `/api/groups/${part(group)}`;
+const pageful = 50;
+
+/** @param {any} one */
+const limits = one => one.lower === null || one.upper === null ? '-' : `${percent(one.lower)} to ${percent(one.upper)}`;
+/** @param {any} bias */
+const points = bias => bias.points === null ? '-' : bias.lower === null ? signed(bias.points, 1)
+  : `${signed(bias.points, 1)} (${signed(bias.lower, 1)} to ${signed(bias.upper, 1)})`;
+
+/** @param {any} board */
+function standing(board) {
+  const counts = /** @type {[string, string][]} */ ([['ready', 'ready'], ['not-yet', 'not yet'], ['more-cases', 'more cases needed'],
+    ['not-shown', 'not shown'], ['none', 'no check yet']]).map(([status, says]) =>
+    `${mark(status)} ${board.raters.filter((/** @type {any} */ one) => one.status === status).length} ${says}`);
+  const level = board.raters.find((/** @type {any} */ one) => one.level)?.level;
+  const provisional = board.raters.some((/** @type {any} */ one) => one.provisional);
+  return [h('p', {}, counts.join(', '), '.'),
+    h('p', {class: 'hint'}, `By the standard "${board.standard.title}": ready when the lower limit of the share of scores equal to the key is ${
+      percent(board.standard.not_acceptable)} or more${level ? ` (one-sided limits, ${percent(level)} each)` : ''} and no item stands out. Practice never counts: skills checks that were handed in, closed rounds and imported scores do.`),
+    provisional ? h('p', {class: 'notice'}, 'Demonstration only: second readers have not confirmed every key behind this. It decides about nobody.') : null];
+}
+
+/** @param {any} board */
+function boardOf(board) {
+  let shown = Math.min(pageful, board.raters.length);
+  const place = h('div', {});
+  const draw = () => {
+    const raters = board.raters.slice(0, shown);
+    show(place,
+      table('Decision by the standard', ['Rater', 'Decision', 'As the key', 'Limits', 'Cases', 'Points off', 'May need help'], raters.map((/** @type {any} */ one) => [
+        h('a', {href: raterPath(group, one.rater)}, one.rater),
+        [h('span', {'aria-hidden': 'true'}, mark(one.status), ' '), one.words, one.provisional ? h('span', {class: 'tag'}, 'provisional') : null,
+          one.status === 'none' && one.reason ? h('span', {class: 'hint'}, ` ${one.reason}`) : null],
+        percent(one.share), limits(one), one.cases || '-', points(one.bias), one.stuck ?? '']), ['', '', 'number', '', 'number', '', '']),
+      h('h3', {}, 'Signed disagreement with the key'), heatMap(raters, board.items, group),
+      h('h3', {}, 'How severe each rater is'),
+      h('p', {class: 'hint'}, `Mean of score minus key in points of the total, with ${percent(board.standard.bias_confidence)} limits by case: right of 0 the rater scores too high. The band is what the standard takes as close enough, ${board.standard.bias_points} points either way.`),
+      severityDots(raters, board.standard) ?? h('p', {}, 'Nothing to draw yet.'),
+      shown < board.raters.length ? h('p', {}, h('button', {type: 'button', class: 'quiet', onclick: () => { shown += pageful; draw(); }},
+        `Show ${Math.min(pageful, board.raters.length - shown)} more of ${board.raters.length}`)) : null);
+  };
+  draw();
+  return place;
+}
+
+/** @param {any} board */
+function stuck(board) {
+  const all = board.raters.filter((/** @type {any} */ one) => one.stuck);
+  return all.length ? h('ul', {}, all.map((/** @type {any} */ one) => h('li', {}, h('a', {href: raterPath(group, one.rater)}, one.rater), `: ${one.stuck}`)))
+    : h('p', {}, 'Nobody: no open sitting was left for three days, and everybody who joined a week ago has begun.');
+}
+
+/** @param {Element} place */
+async function showBoard(place) {
+  for (;;) {
+    const board = await get(`${at}/board`);
+    byId('title').textContent = board.group.title;
+    document.title = `${board.group.title} - evenhand`;
+    show(place, board.pending ? h('p', {class: 'wait', role: 'status'}, `Working out ${count(board.pending, 'more rater')} ...`) : null,
+      board.raters.length ? [standing(board), boardOf(board), h('h3', {}, 'Who may be stuck'), stuck(board)]
+        : h('p', {}, 'Nobody has joined yet.'));
+    if (!board.pending) return;
+  }
+}
+
+/** @param {Element} place */
+async function showSuspects(place) {
+  const {suspects} = await get(`${at}/suspects`);
+  show(place, suspects.length ? [h('p', {}, 'Good raters agree with each other against these keys. Look at the case before you look at the raters.'),
+    table('Suspect keys', ['Case and item', 'Key', 'They gave', 'Who'], suspects.map((/** @type {any} */ one) => [
+      h('a', {href: casePath(group, one.case, one.item)}, `${one.case}, item ${one.item} ${one.name}`), one.key, one.score,
+      `${one.raters} of ${one.of} ${one.judges === 'ready' ? 'ready raters' : 'of the better half'}; ${one.all_gave} of all ${one.all}`]), ['', 'number', 'number', ''])]
+    : h('p', {}, 'None: at no place do at least three good raters, two thirds of them or more, give one level that is not the key.'));
+}
+
+/** @param {Element} place */
+async function showDue(place) {
+  const due = await get(`${at}/due`);
+  const state = /** @type {Record<string, string>} */ ({out: 'has run out', soon: 'runs out within 60 days', good: 'in force'});
+  show(place, due.length ? table('Sign-offs by the day they run out', ['Rater', 'Valid until', 'State', 'Signed'], due.map((/** @type {any} */ one) => [
+    h('a', {href: raterPath(group, one.rater)}, one.rater), date(one.valid_until), state[one.state], `${date(one.signed)}, version ${one.version}`]))
+    : h('p', {}, 'No member has a sign-off with a day until which it is valid.'));
+}
+
+/** @param {Element} place @param {Element} problem */
+async function showAssignments(place, problem) {
+  const given = await get(`${at}/assignments`);
+  show(place, given.length ? table('Sets given to this group', ['Set', 'Mode', 'Opens', 'Closes', 'Attempts', 'State'], given.map((/** @type {any} */ one) => [
+    one.set.title, modeWords(one.mode), dateTime(one.opens), dateTime(one.closes), one.attempts,
+    one.state === 'withdrawn' || one.state === 'closed' ? one.state : [one.state, ' ', h('button', {type: 'button', class: 'quiet', onclick: () => attempt(problem, async () => {
+      await send('DELETE', `${at}/assignments/${part(one.id)}`);
+      await showAssignments(place, problem);
+    })}, 'Withdraw', h('span', {class: 'unseen'}, ` ${one.set.title}`))]]), ['', '', '', '', 'number', '']) : h('p', {}, 'None yet.'));
+}
+
+/** As a field of the browser has it: local time, to the minute. @param {Date} when */
+function local(when) {
+  const two = (/** @type {number} */ n) => String(n).padStart(2, '0');
+  return `${when.getFullYear()}-${two(when.getMonth() + 1)}-${two(when.getDate())}T${two(when.getHours())}:${two(when.getMinutes())}`;
+}
+
+/** @param {any[]} sets @param {Element} problem @param {() => Promise<void>} after */
+function assignForm(sets, problem, after) {
+  const now = Date.now();
+  const field = (/** @type {string} */ id, /** @type {string} */ label, /** @type {Element} */ control, hint = '') =>
+    h('p', {class: 'field'}, h('label', {for: id}, label), hint ? h('span', {class: 'hint', id: `${id}-hint`}, hint) : null, control);
+  const set = h('select', {id: 'set'}, sets.map(one => h('option', {value: one.id}, `${one.title} (${modeWords(one.mode)})`)));
+  const mode = h('select', {id: 'mode', 'aria-describedby': 'mode-hint'}, h('option', {value: ''}, 'as the set has it'), h('option', {value: 'practice'}, 'practice'),
+    h('option', {value: 'skills-check'}, 'skills check'));
+  const opens = h('input', {id: 'opens', type: 'datetime-local', value: local(new Date(now))});
+  const closes = h('input', {id: 'closes', type: 'datetime-local', value: local(new Date(now + 7 * 24 * 3600000))});
+  const attempts = h('input', {id: 'attempts', inputmode: 'numeric', value: '1', maxlength: '2', autocomplete: 'off', 'aria-describedby': 'attempts-hint'});
+  const form = h('form', {class: 'form', novalidate: true}, field('set', 'Set', set),
+    field('mode', 'Mode', mode, 'In practice each reason comes at once; in a skills check all come at the end.'),
+    field('opens', 'Opens', opens), field('closes', 'Closes', closes),
+    field('attempts', 'Attempts', attempts, 'A skills check is taken once: its reasons are shown when it is handed in.'),
+    h('p', {}, h('button', {type: 'submit'}, 'Give this set')));
+  form.addEventListener('submit', event => {
+    event.preventDefault();
+    attempt(problem, async () => {
+      const time = (/** @type {HTMLInputElement} */ input) => input.value ? new Date(input.value).toISOString() : '';
+      await send('POST', `${at}/assignments`, {set: set.value, ...(mode.value ? {mode: mode.value} : {}), opens: time(opens), closes: time(closes), attempts: Number(attempts.value)});
+      await after();
+    });
+  });
+  return form;
+}
+
+async function start() {
+  const problem = h('div', {role: 'alert'});
+  const board = h('div', {}), suspects = h('div', {}), due = h('div', {}), given = h('div', {}), form = h('div', {});
+  show(content, problem,
+    h('section', {'aria-labelledby': 'standing'}, h('h2', {id: 'standing'}, 'Where everybody stands'), board),
+    h('section', {'aria-labelledby': 'due'}, h('h2', {id: 'due'}, 'Sign-offs'), due),
+    h('section', {'aria-labelledby': 'suspects'}, h('h2', {id: 'suspects'}, 'Suspect keys'), suspects),
+    h('section', {'aria-labelledby': 'given', class: 'no-print'}, h('h2', {id: 'given'}, 'Sets given to this group'), given,
+      h('details', {class: 'fold'}, h('summary', {}, 'Give a set'), form)));
+  try {
+    await showBoard(board);
+  } catch (error) {
+    show(content, h('p', {class: 'notice'}, words(error)));
+    return;
+  }
+  await attempt(problem, async () => {
+    await Promise.all([showSuspects(suspects), showDue(due), showAssignments(given, problem)]);
+    const sets = /** @type {any[]} */ (await get('/api/sets')).filter(one => one.mode !== 'calibration');
+    show(form, assignForm(sets, problem, () => showAssignments(given, problem)));
+  });
+}
+
+start();

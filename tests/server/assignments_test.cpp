@@ -1,0 +1,228 @@
+#include <chrono>
+#include <set>
+
+#include <catch2/catch.hpp>
+
+#include "server/support.hpp"
+#include "store/audit.hpp"
+#include "support/shipped.hpp"
+
+using namespace evenhand;
+using namespace evenhand::test;
+using namespace std::chrono_literals;
+
+namespace {
+
+/// A group with a student. It is 8 o'clock.
+struct Classroom {
+  House house{{}, shipped_library()};
+  Browser ines = instructor(house);
+  OpenGroup group = open_group(ines);
+  Browser ann = student(house, group.code, "ann");
+
+  std::string at() const { return "/api/groups/" + group.id + "/assignments"; }
+  Answer give(const Json& more) {
+    Json body{
+        {"set", "pb-first-steps"}, {"opens", "2026-09-01T09:00:00Z"}, {"closes", "2026-09-01T10:00:00Z"}};
+    body.update(more);
+    return ines.post(at(), body);
+  }
+  Answer begin(Browser& who, const std::string& set = "pb-first-steps") {
+    return who.post("/api/sittings", {{"set", set}});
+  }
+  /// Answers every item of the sitting that has no answer.
+  void answer_all(Browser& who, const std::string& id) {
+    const Json sitting = who.get("/api/sittings/" + id).body();
+    for (const auto& step : sitting.at("steps"))
+      if (step.at("revision") == 0) REQUIRE(answer(who, id, step).status == 200);
+  }
+  static Answer answer(Browser& who, const std::string& id, const Json& step) {
+    return who.put("/api/sittings/" + id + "/answers/" + step.at("case").get<std::string>() + "/" +
+                       step.at("item").get<std::string>() + "/1",
+                   {{"trial", nullptr},
+                    {"status", "observed"},
+                    {"value", "2"},
+                    {"observations", Json::object()},
+                    {"stopwatch", Json::array()},
+                    {"sureness", nullptr}});
+  }
+};
+
+}  // namespace
+
+TEST_CASE("an instructor gives a set to a group, and a student finds it with its closing time") {
+  Classroom room;
+  const auto made = room.give({{"attempts", 2}});
+  REQUIRE(made.status == 201);
+  CHECK(made.body().at("state") == "upcoming");
+  CHECK(made.body().at("mode") == "practice");
+  const auto mine = room.ann.get("/api/assignments").body();
+  REQUIRE(mine.size() == 1);
+  CHECK(mine[0].at("set").at("title") == "First steps on the Pediatric Balance Scale");
+  CHECK(mine[0].at("closes") == "2026-09-01T10:00:00Z");
+  CHECK(mine[0].at("used") == 0);
+  room.house.wait(60min);
+  CHECK(room.ann.get("/api/assignments").body()[0].at("state") == "open");
+  CHECK(room.ines.get(room.at()).body()[0].at("state") == "open");
+  // Who is not in the group was given nothing.
+  CHECK(student(room.house, open_group(room.ines).code, "ben").get("/api/assignments").body().empty());
+}
+
+TEST_CASE("what is open comes before what is to come, and that before what is over") {
+  Classroom room;
+  REQUIRE(room.give({{"opens", "2026-09-01T08:00:00Z"}, {"closes", "2026-09-01T08:30:00Z"}}).status == 201);
+  REQUIRE(room.give({{"opens", "2026-09-01T12:00:00Z"}, {"closes", "2026-09-01T13:00:00Z"}}).status == 201);
+  REQUIRE(room.give({{"closes", "2026-09-02T10:00:00Z"}}).status == 201);
+  room.house.wait(90min);
+  std::vector<std::string> states;
+  for (const auto& one : room.ann.get("/api/assignments").body()) states.push_back(one.at("state"));
+  CHECK(states == std::vector<std::string>{"open", "upcoming", "closed"});
+}
+
+TEST_CASE("a skills check is begun inside its window only") {
+  Classroom room;
+  auto ben = student(room.house, room.group.code, "ben");
+  REQUIRE(room.give({{"mode", "skills-check"}}).status == 201);
+  const auto early = room.begin(room.ann);
+  CHECK(early.status == 409);
+  CHECK(early.text.find("opens at 2026-09-01T09:00:00Z") != std::string::npos);
+  room.house.wait(60min);
+  const auto begun = room.begin(room.ann);
+  REQUIRE(begun.status == 201);
+  // In the mode it was given: the reasons come at the end.
+  const std::string id = begun.body().at("id");
+  const auto sitting = room.ann.get("/api/sittings/" + id).body();
+  CHECK(sitting.at("mode") == "skills-check");
+  const auto saved = room.answer(room.ann, id, sitting.at("steps")[0]);
+  CHECK(saved.status == 200);
+  CHECK(saved.body().at("feedback").is_null());
+  CHECK(room.begin(room.ann).body().at("id") == id);  // gone on with
+  room.house.wait(60min);
+  const auto late = room.begin(ben);
+  CHECK(late.status == 409);
+  CHECK(late.text.find("closed at 2026-09-01T10:00:00Z") != std::string::npos);
+}
+
+TEST_CASE("after the window no answer is taken, and what there is may be handed in") {
+  Classroom room;
+  REQUIRE(room.give({{"mode", "skills-check"}}).status == 201);
+  room.house.wait(60min);
+  const std::string id = room.begin(room.ann).body().at("id");
+  const auto steps = room.ann.get("/api/sittings/" + id).body().at("steps");
+  REQUIRE(room.answer(room.ann, id, steps[0]).status == 200);
+  CHECK(room.ann.post("/api/sittings/" + id + "/finish").code() == "unanswered");
+  room.house.wait(59min);
+  REQUIRE(room.answer(room.ann, id, steps[1]).status == 200);
+  room.house.wait(2min);
+  const auto late = room.answer(room.ann, id, steps[2]);
+  CHECK(late.status == 409);
+  CHECK(late.code() == "closed");
+  // What was taken in time is confirmed again: the answer to it may have been lost on the way.
+  CHECK(room.answer(room.ann, id, steps[1]).status == 200);
+  const auto done = room.ann.post("/api/sittings/" + id + "/finish");
+  CHECK(done.status == 200);
+  CHECK(done.body().at("summary").at("unscored").is_number());
+  const auto mine = room.ann.get("/api/assignments").body()[0];
+  CHECK(mine.at("done").size() == 1);
+  CHECK(mine.at("open_sitting").is_null());
+}
+
+TEST_CASE("attempts are counted, and no further one is begun") {
+  Classroom room;
+  REQUIRE(room.give({{"attempts", 2}, {"opens", "2026-09-01T08:00:00Z"}}).status == 201);
+  std::set<std::string> ids;
+  for (int i = 0; i < 2; ++i) {
+    const auto begun = room.begin(room.ann);
+    REQUIRE(begun.status == 201);
+    ids.insert(begun.body().at("id"));
+    room.answer_all(room.ann, begun.body().at("id"));
+    REQUIRE(room.ann.post("/api/sittings/" + begun.body().at("id").get<std::string>() + "/finish").status ==
+            200);
+  }
+  CHECK(ids.size() == 2);
+  CHECK(room.ann.get("/api/assignments").body()[0].at("used") == 2);
+  const auto third = room.begin(room.ann);
+  CHECK(third.status == 409);
+  CHECK(third.text.find("2 attempts") != std::string::npos);
+}
+
+TEST_CASE("free practice of a set goes on before and after it was given for practice") {
+  Classroom room;
+  REQUIRE(room.give(Json::object()).status == 201);
+  const auto begun = room.begin(room.ann);
+  CHECK(begun.status == 201);
+  CHECK(room.ann.get("/api/assignments").body()[0].at("used") == 0);
+  room.house.wait(3h);
+  CHECK(room.begin(room.ann).body().at("id") == begun.body().at("id"));
+}
+
+TEST_CASE("an open sitting whose window is over is handed in when the set is begun in a later window") {
+  Classroom room;
+  REQUIRE(room.give(Json::object()).status == 201);
+  REQUIRE(room.give({{"opens", "2026-09-01T11:00:00Z"}, {"closes", "2026-09-01T12:00:00Z"}}).status == 201);
+  room.house.wait(60min);
+  const std::string first = room.begin(room.ann).body().at("id");
+  room.house.wait(2h);
+  const auto second = room.begin(room.ann);
+  REQUIRE(second.status == 201);
+  CHECK(second.body().at("id") != first);
+  CHECK_FALSE(room.ann.get("/api/sittings/" + first).body().at("finished").is_null());
+}
+
+TEST_CASE("what is withdrawn is no longer offered, and binds nobody") {
+  Classroom room;
+  const std::string id = room.give({{"mode", "skills-check"}}).body().at("id");
+  CHECK(room.ines.erase(room.at() + "/none").status == 404);
+  REQUIRE(room.ines.erase(room.at() + "/" + id).status == 200);
+  CHECK(room.ann.get("/api/assignments").body().empty());
+  CHECK(room.ines.get(room.at()).body()[0].at("state") == "withdrawn");
+  CHECK(room.begin(room.ann).status == 201);
+}
+
+TEST_CASE("what cannot be given is refused, naming the field") {
+  Classroom room;
+  const auto field = [&](const Json& more) {
+    const auto answer = room.give(more);
+    CHECK(answer.status == 422);
+    return answer.body().value("/error/field"_json_pointer, "");
+  };
+  CHECK(field({{"set", "none"}}) == "set");
+  CHECK(field({{"set", 7}}) == "set");
+  CHECK(field({{"mode", "calibration"}}) == "mode");
+  CHECK(field({{"set", "pb-demonstration"}, {"mode", "practice"}}) == "mode");
+  CHECK(field({{"attempts", 0}}) == "attempts");
+  CHECK(field({{"attempts", 21}}) == "attempts");
+  CHECK(field({{"attempts", 2}, {"mode", "skills-check"}}) == "attempts");
+  CHECK(field({{"opens", "tomorrow"}}) == "opens");
+  CHECK(field({{"closes", "2026-09-01T08:30:00Z"}}) == "closes");
+  CHECK(field({{"opens", "2026-08-01T08:00:00Z"}, {"closes", "2026-08-02T08:00:00Z"}}) == "closes");
+  CHECK(room.ines.get(room.at()).body().empty());
+}
+
+TEST_CASE(
+    "only who looks after the group gives sets to it, and the department's lead; each time it is written "
+    "down") {
+  Classroom room;
+  auto otto = another_instructor(room.house, "otto");
+  const auto his = open_group(otto);
+  const Json body{
+      {"set", "pb-first-steps"}, {"opens", "2026-09-01T09:00:00Z"}, {"closes", "2026-09-01T10:00:00Z"}};
+  CHECK(otto.post(room.at(), body).status == 404);
+  CHECK(otto.get(room.at()).status == 404);
+  CHECK(room.ann.post(room.at(), body).status == 403);
+  // Ines made the site: she leads the department.
+  const auto hers = room.ines.post("/api/groups/" + his.id + "/assignments", body);
+  REQUIRE(hers.status == 201);
+  // An assignment of another group is none of this one.
+  const std::string id = hers.body().at("id");
+  CHECK(room.ines.erase(room.at() + "/" + id).status == 404);
+  REQUIRE(otto.erase("/api/groups/" + his.id + "/assignments/" + id).status == 200);
+  auto store = room.house.store();
+  const auto all = store::entries(store, 10);
+  REQUIRE(all.size() == 2);
+  CHECK(all[0].deed == store::Deed::withdrew);
+  CHECK(all[0].actor == RaterId("otto"));
+  CHECK(all[1].deed == store::Deed::assigned);
+  CHECK(all[1].actor == RaterId("ines"));
+  CHECK(all[1].about == "assignment " + id);
+}
