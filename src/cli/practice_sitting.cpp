@@ -8,7 +8,6 @@
 
 #include <fmt/format.h>
 
-#include "cases/key.hpp"
 #include "cli/clock.hpp"
 #include "cli/playback.hpp"
 #include "cli/practice_facts.hpp"
@@ -16,6 +15,7 @@
 #include "instrument/names.hpp"
 #include "practice/feedback.hpp"
 #include "practice/sitting.hpp"
+#include "practice/telling.hpp"
 #include "report/competency_words.hpp"
 #include "report/text_table.hpp"
 #include "report/words.hpp"
@@ -31,7 +31,8 @@ class Taker {
       : sitting_(sitting),
         console_(console),
         steps_(practice::steps_of(sitting.set, sitting.seed)),
-        answered_(steps_.size()) {}
+        answered_(steps_.size()),
+        keyed_(sitting.library, sitting.scoring, steps_) {}
 
   Exit run() {
     load();
@@ -46,10 +47,16 @@ class Taker {
     }
     const auto finished = sitting_.store.finish_sitting(sitting_.id, now());
     if (!finished) return report_error(console_, finished.error());
-    if (sitting_.set.mode == cases::Mode::calibration)
-      console_.out << "\nHanded in. The reasons come when the round closes.\n";
-    else
+    if (practice::reasons_open(sitting_.set.mode, true, false))
       close();
+    else
+      console_.out << "\nHanded in. The reasons come when the round closes; the same command tells them then.\n";
+    return Exit::done;
+  }
+
+  Exit review() {
+    load();
+    close();
     return Exit::done;
   }
 
@@ -66,7 +73,7 @@ class Taker {
     explain(last->first);
   }
 
-  bool reasons_at_once() const { return sitting_.set.mode == cases::Mode::practice; }
+  bool reasons_at_once() const { return practice::reasons_open(sitting_.set.mode, false, false); }
 
   /// Where reasons come at the end, the person says when that is.
   bool handed_in() {
@@ -101,11 +108,6 @@ class Taker {
   }
   const cases::Case& case_of(const practice::Step& step) const {
     return sitting_.library.cases.find(step.case_id.text())->second;
-  }
-  const cases::CaseKey& key_of(const practice::Step& step) {
-    auto& key = keys_[step.case_id.text()];
-    if (key.items.empty()) key = cases::key_of(case_of(step), sitting_.scoring);
-    return key;
   }
 
   void take(std::size_t at) {
@@ -258,20 +260,11 @@ class Taker {
         });
   }
 
-  practice::KeyedItem keyed(std::size_t at) {
-    const std::size_t place = place_of(steps_[at]);
-    return {sitting_.scoring, place, case_of(steps_[at]).items[place], key_of(steps_[at]).items[place]};
-  }
-
-  practice::Since since(std::size_t at) const {
-    const auto& version = given_.at(at).case_fingerprint;
-    return {.case_changed =
-                !version.empty() && version != cases::fingerprint(sitting_.library, case_of(steps_[at]))};
-  }
-
   void explain(std::size_t at) {
-    const auto of = keyed(at);
-    const auto told = practice::feedback_of(of, server::given_of(given_.at(at)), since(at));
+    const auto of = keyed_.at(at);
+    const auto& given = given_.at(at);
+    const auto told = practice::feedback_of(of, server::given_of(given),
+                                            keyed_.since(at, given.case_fingerprint, sitting_.criteria));
     console_.out << fmt::format(
         "\n  Key: {}. {}\n", practice::key_words(of),
         told.agrees ? "You gave the same."
@@ -294,12 +287,15 @@ class Taker {
       console_.out << "\nThe reasons, item by item\n";
       for (std::size_t at = 0; at < steps_.size(); ++at) {
         console_.out << fmt::format("\n{}, item {}", case_of(steps_[at]).child.code, steps_[at].item.text());
-        explain(at);
+        if (given_.contains(at))
+          explain(at);
+        else
+          console_.out << ": no answer was given\n";
       }
     }
     std::vector<practice::Scored> all;
-    for (std::size_t at = 0; at < steps_.size(); ++at)
-      all.push_back(practice::scored_of(keyed(at), server::given_of(given_.at(at))));
+    for (const auto& [at, given] : given_)
+      all.push_back(practice::scored_of(keyed_.at(at), server::given_of(given)));
     console_.out << summary_words(practice::summarize(all));
     if (sitting_.set.demonstration) console_.out << "  A demonstration: it decides about nobody.\n";
   }
@@ -308,8 +304,8 @@ class Taker {
   Console& console_;
   std::vector<practice::Step> steps_;
   std::vector<bool> answered_;
+  practice::KeyedSteps keyed_;
   std::map<std::size_t, store::Answer> given_;
-  std::map<std::string, cases::CaseKey> keys_;
   std::optional<std::size_t> back_to_;
   CaseId shown_case_;
 };
@@ -317,5 +313,7 @@ class Taker {
 }  // namespace
 
 Exit sit(const PracticeSitting& sitting, Console& console) { return Taker(sitting, console).run(); }
+
+Exit review(const PracticeSitting& sitting, Console& console) { return Taker(sitting, console).review(); }
 
 }  // namespace evenhand::cli

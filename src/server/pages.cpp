@@ -41,6 +41,10 @@ constexpr std::array pages{
     Page{"/groups/{id}/raters/{rater}", "rater", "Rater", For::instructor},
     Page{"/groups/{id}/cases/{case}/{item}", "case-item", "Case and item", For::instructor},
     Page{"/audit", "audit", "Log and retention", For::instructor},
+    Page{"/department", "department", "Rounds", For::instructor},
+    Page{"/department/rulings", "rulings", "Rulings", For::instructor},
+    Page{"/department/paper", "paper", "Paper", For::instructor},
+    Page{"/department/rounds/{id}", "round", "Result of a round", For::instructor},
 };
 constexpr Page welcome{"/", "welcome", "Rater practice", For::anyone};
 constexpr Page home{"/", "home", "Practice", For::signed_in};

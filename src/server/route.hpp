@@ -3,6 +3,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <functional>
+#include <memory>
 #include <optional>
 #include <string>
 #include <variant>
@@ -12,6 +13,7 @@
 #include "base/random.hpp"
 #include "base/time.hpp"
 #include "cases/library.hpp"
+#include "cases/source_file.hpp"
 #include "server/http.hpp"
 #include "store/accounts.hpp"
 #include "store/sessions.hpp"
@@ -45,6 +47,12 @@ struct Visit {
   base::Time now;
   base::Random& random;  ///< for ids, not for secrets
   bool erased = false;   ///< somebody was: what the store's log still holds of them goes with the batch
+  std::shared_ptr<const cases::Library> held_library{};  ///< the same, for arithmetic that outlives the visit
+  const std::vector<cases::SourceFile>* started_with =
+      nullptr;  ///< the department's files on the disk, if any
+  /// Set by who changed what the department wrote: served from the end of the batch on, once it is on the
+  /// disk.
+  std::shared_ptr<const cases::Library> next_library{};
 };
 
 using Handler = std::function<Response(const Request&, Visit&)>;

@@ -26,6 +26,10 @@ std::vector<Route> all_routes(Accounts& accounts, const WebFiles& files) {
   add(table, feedback_routes());
   add(table, learn_routes());
   add(table, progress_routes());
+  add(table, round_routes());
+  add(table, round_result_routes());
+  add(table, ruling_routes());
+  add(table, import_routes());
   add(table, page_routes(files));
   return table;
 }

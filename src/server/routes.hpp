@@ -24,6 +24,10 @@ std::vector<Route> sitting_routes();                    // api/sittings.cpp
 std::vector<Route> feedback_routes();                   // api/feedback.cpp
 std::vector<Route> learn_routes();                      // api/learn.cpp
 std::vector<Route> progress_routes();                   // api/progress.cpp
+std::vector<Route> round_routes();                      // api/rounds.cpp
+std::vector<Route> round_result_routes();               // api/round_result.cpp
+std::vector<Route> ruling_routes();                     // api/rulings.cpp
+std::vector<Route> import_routes();                     // api/imports.cpp
 
 /// Everything the site answers to, files under /a/ aside.
 std::vector<Route> all_routes(Accounts& accounts, const WebFiles& files);

@@ -8,11 +8,14 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "cases/built_in.hpp"
+#include "server/api/department_library.hpp"
 #include "server/body.hpp"
 #include "server/compress.hpp"
 #include "server/routes.hpp"
 #include "server/secrets.hpp"
 #include "store/audit.hpp"
+#include "store/rounds.hpp"
 #include "store/tickets.hpp"
 #include "store/unavailable.hpp"
 
@@ -77,14 +80,34 @@ Response with_id(const Request& request, Response response) {
 
 Site::Site(SiteSettings settings, store::Store store, const cases::Library& library, const Assets& assets)
     : settings_(std::move(settings)),
-      library_(library),
+      library_(library_with_texts(store, library)),
       assets_(assets),
       files_(files_of(assets_)),
       accounts_(settings_.reach.tls || settings_.reach.this_machine_only),
       router_(all_routes(accounts_, files_)),
       random_(random_seed()),
       pool_(2, settings_.most_hashing),
-      desk_(std::move(store), settings_.most_waiting, [this](store::Store& own) { clear_log(own); }) {}
+      desk_(std::move(store), settings_.most_waiting, [this](store::Store& own) {
+        if (next_library_) library_ = std::move(next_library_);
+        next_library_.reset();
+        clear_log(own);
+      }) {}
+
+std::shared_ptr<const cases::Library> Site::library_with_texts(store::Store& store,
+                                                               const cases::Library& given) const {
+  const auto files = department_files(settings_.department, store);
+  if (files.size() == settings_.department.size() && store::texts_in_force(store).empty())
+    return {std::shared_ptr<const cases::Library>(), &given};
+  document::Faults faults;
+  auto library = cases::read_library(cases::built_in_files(), files, faults);
+  // What is at fault (a set whose case is gone since) is left out, and said.
+  if (!faults.empty())
+    settings_.log(nlohmann::ordered_json{{"time", base::to_rfc3339(settings_.clock())},
+                                         {"level", "error"},
+                                         {"what", "texts of the department are left out: " + faults.text()}}
+                      .dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace));
+  return std::make_shared<const cases::Library>(std::move(library));
+}
 
 Site::~Site() {
   // What is being hashed still goes to the desk; from then on the desk gives the pool nothing.
@@ -139,6 +162,7 @@ void Site::visit(const std::shared_ptr<Request>& request, const Route& route, De
                  .done = [this, request, &route,
                           done](Outcome outcome) { go_on(request, route, std::move(outcome), done); },
                  .failed = [this, request](const std::exception_ptr& failed) -> Outcome {
+                   next_library_.reset();  // nothing of the batch was kept
                    return failure(*request, failed);
                  }});
   if (!taken) done(busy());
@@ -146,13 +170,17 @@ void Site::visit(const std::shared_ptr<Request>& request, const Route& route, De
 
 Outcome Site::visit_now(const Request& request, const Route& route, const Deed& deed, store::Store& store) {
   Visit visit{
-      .store = store, .library = library_, .who = std::nullopt, .now = settings_.clock(), .random = random_};
+      .store = store, .library = *library_, .who = std::nullopt, .now = settings_.clock(), .random = random_};
+  visit.held_library = library_;
+  visit.started_with = &settings_.department;
   if (visit.now - tidied_ >= tidy_every) tidy(visit.now);
+  store::close_due_rounds(store, visit.now);
   visit.who = who_is(token_in(request, accounts_), store, visit.now);
   if (route.access != Access::anyone && !visit.who) return refusal(401, "sign-in", "Sign in first.");
   if (route.access == Access::instructor && visit.who->role == Role::student)
     return refusal(403, "not-yours", "This is for instructors.");
   auto outcome = deed(visit);
+  if (visit.next_library) next_library_ = std::move(visit.next_library);
   log_is_due_ = log_is_due_ || visit.erased;
   return outcome;
 }

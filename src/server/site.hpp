@@ -25,9 +25,13 @@ struct SiteSettings {
   std::function<void(const std::string&)> log;  ///< one line at a time, from any thread
   std::size_t most_waiting = 4096;              ///< requests before the store
   std::size_t most_hashing = 512;               ///< passphrases before the two threads that hash
+  /// The department's files that the library was read from; what it wrote on the site is laid over them.
+  std::vector<cases::SourceFile> department{};
 };
 
-/// The practice site without its socket: every request's way from the router to the store and back.
+/// The practice site without its socket: every request's way from the router to the store and back. The
+/// library is the one given, unless the store holds texts of the department's own: then it is read anew, with
+/// them.
 class Site {
  public:
   Site(SiteSettings settings, store::Store store, const cases::Library& library, const Assets& assets);
@@ -58,18 +62,21 @@ class Site {
   Outcome visit_now(const Request& request, const Route& route, const Deed& deed, store::Store& store);
   void tidy(base::Time now);
   void clear_log(store::Store& store);
+  std::shared_ptr<const cases::Library> library_with_texts(store::Store& store,
+                                                           const cases::Library& given) const;
   void go_on(const std::shared_ptr<Request>& request, const Route& route, Outcome outcome, Done done);
   Response failure(const Request& request, const std::exception_ptr& failed) const;
   void note(const Request& request, const Response& response) const;
 
   const SiteSettings settings_;
-  const cases::Library& library_;
+  std::shared_ptr<const cases::Library> library_;  // of the desk's thread, like the next one
+  std::shared_ptr<const cases::Library> next_library_{};
   const Assets assets_;
   const WebFiles files_;
   Accounts accounts_;
   const Router router_;
-  base::Random random_;  // of the desk's thread
-  base::Time tidied_{};  // of the desk's thread
+  base::Random random_;      // of the desk's thread
+  base::Time tidied_{};      // of the desk's thread
   bool log_is_due_ = false;  // to be cleared; of the desk's thread
   Pool pool_;
   Desk desk_;

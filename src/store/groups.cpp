@@ -105,6 +105,10 @@ std::vector<Group> groups_of(Store& store, const RaterId& owner) {
   return store.db().read([&] { return groups_where(store.db(), "WHERE p.rater = ?", owner.text()); });
 }
 
+std::vector<Group> all_groups(Store& store) {
+  return store.db().read([&] { return groups_where(store.db(), ""); });
+}
+
 std::vector<Group> groups_of_member(Store& store, const RaterId& rater) {
   return store.db().read([&] {
     return groups_where(store.db(),

@@ -44,6 +44,9 @@ Result<Group> group(Store& store, const GroupId& id);
 /// The groups a rater looks after, in the order they were made.
 std::vector<Group> groups_of(Store& store, const RaterId& owner);
 
+/// Every group, in the order they were made.
+std::vector<Group> all_groups(Store& store);
+
 /// The groups a rater has joined, in the order they were made.
 std::vector<Group> groups_of_member(Store& store, const RaterId& rater);
 

@@ -1,6 +1,7 @@
 #include "store/rounds.hpp"
 
 #include <algorithm>
+#include <map>
 
 #include "store/db.hpp"
 #include "store/people.hpp"
@@ -206,6 +207,36 @@ bool is_invited(Store& store, const Round& round, const RaterId& rater) {
             "p.rater = ?",
             round.id.text(), rater.text());
     return run.next();
+  });
+}
+
+std::vector<RoundTaker> takers_of(Store& store, const RoundId& id) {
+  return store.db().read([&] {
+    std::map<RaterId, RoundTaker> takers;
+    const auto taker = [&](const Run& run) -> RoundTaker& {
+      auto& one = takers[RaterId(run.text(0))];
+      one.rater = RaterId(run.text(0));
+      one.answered += run.count(1);
+      return one;
+    };
+    {
+      Run run(
+          store.db(),
+          "SELECT p.rater, (SELECT count(*) FROM answer a WHERE a.sitting = s.number AND a.revision = 1), "
+          "s.finished_at FROM sitting s JOIN person p ON p.number = s.person WHERE s.round = ?",
+          id.text());
+      while (run.next())
+        if (auto& one = taker(run); !one.finished) one.finished = run.time_if_any(2);
+    }
+    Run run(
+        store.db(),
+        "SELECT p.rater, count(*) FROM (SELECT DISTINCT person, case_id, item FROM score WHERE round = ?) c "
+        "JOIN person p ON p.number = c.person GROUP BY p.rater",
+        id.text());
+    while (run.next()) taker(run).imported = true;
+    std::vector<RoundTaker> all;
+    for (auto& [rater, one] : takers) all.push_back(std::move(one));
+    return all;
   });
 }
 

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstddef>
 #include <optional>
 #include <string>
 #include <vector>
@@ -68,5 +69,18 @@ std::vector<Round> rounds(Store& store);
 
 /// Whether the rater is invited: a member of a group that is, or the round is for everybody.
 bool is_invited(Store& store, const Round& round, const RaterId& rater);
+
+/// One who scored in a round: in sittings, or by scores that were imported.
+struct RoundTaker {
+  RaterId rater;
+  std::size_t answered = 0;              ///< items of cases with an answer or a score
+  bool imported = false;                 ///< some of it was imported (paper)
+  std::optional<base::Time> finished{};  ///< when the sitting was handed in
+
+  friend bool operator==(const RoundTaker&, const RoundTaker&) = default;
+};
+
+/// Whoever began, by id. An unknown round has none.
+std::vector<RoundTaker> takers_of(Store& store, const RoundId& id);
 
 }  // namespace evenhand::store

@@ -163,18 +163,81 @@ TEST_CASE("? says what each word for no score means") {
   }
 }
 
-TEST_CASE("a calibration set is handed in without a reason: those come when the round closes") {
+TEST_CASE("a calibration is scored in an open round, and its reasons come when the round closes") {
   const TemporaryFolder folder;
-  const auto command = short_check(folder, folder.path("p.db"));
+  const auto store = folder.path("p.db");
+  const auto command = short_check(folder, store);
   folder.file("short.yaml",
               "format: evenhand/set-1\nid: short\ntitle: Short\nmode: calibration\ndemonstration: yes\n"
               "entries: [{case: pb-lark, items: [\"1\", \"2\"]}]\n");
+  const auto none = run(command, "");
+  CHECK(none.exit == 1);
+  CHECK(none.err.find("No round is open for this set") != std::string::npos);
+  const auto round = [&](const std::string& verb, const std::vector<std::string>& more = {}) {
+    std::vector<std::string> words{"store", verb, "spring", "--store", store};
+    words.insert(words.end(), more.begin(), more.end());
+    return run(words);
+  };
+  CHECK(round("open-round", {"--set", "pb-support"}).err.find("a round takes a set of mode calibration") !=
+        std::string::npos);
+  REQUIRE(round("open-round", {"--set", "short", "--title", "Spring", "--library", folder.path("")}).exit ==
+          0);
   const auto ran = run(command, item("3") + item("3") + "\n");
   INFO(ran.err);
   CHECK(ran.exit == 0);
-  CHECK(ran.out.find("The reasons come when the round closes.") != std::string::npos);
+  CHECK(ran.out.find("The reasons come when the round closes") != std::string::npos);
   CHECK(ran.out.find("Key:") == std::string::npos);
   CHECK(ran.out.find("the key") == std::string::npos);
+  const auto again = run(command, "");
+  CHECK(again.exit == 1);
+  CHECK(again.err.find("You handed this round in") != std::string::npos);
+  CHECK(again.out.find("Key:") == std::string::npos);
+
+  REQUIRE(round("close-round").exit == 0);
+  const auto told = run(command, "");
+  CHECK(told.exit == 0);
+  CHECK(told.out.find("Key: 4. You gave 3.") != std::string::npos);
+  CHECK(told.out.find("Done. ") != std::string::npos);
+
+  const auto locked = round("lock-round");
+  CHECK(locked.exit == 0);
+  CHECK(round("lock-round").out == locked.out);
+  CHECK(round("reopen-round").err.find("never opened again") != std::string::npos);
+  const auto list = run({"store", "rounds", "--store", store}).out;
+  CHECK(list.find("spring") != std::string::npos);
+  CHECK(list.find("locked") != std::string::npos);
+  CHECK(list.find("1 rater") != std::string::npos);
+}
+
+TEST_CASE("a round closes by itself at the end of its day") {
+  const TemporaryFolder folder;
+  const auto store = folder.path("p.db");
+  const auto command = short_check(folder, store);
+  REQUIRE(run(command, "q\n").exit == 0);
+  const auto open = [&](const std::string& closes) {
+    return run({"store", "open-round", "old", "--set", "pb-round-demonstration", "--closes", closes,
+                "--store", store});
+  };
+  CHECK(open("2020-01-01").err.find("it would close before it opens") != std::string::npos);
+  CHECK(open("soon").err.find("2026-12-31") != std::string::npos);
+  REQUIRE(open("2999-01-01").exit == 0);
+  CHECK(run({"store", "rounds", "--store", store}).out.find("open until 2999-01-01") != std::string::npos);
+}
+
+TEST_CASE("the terminal says when criteria or rulings are others than when the answer was given") {
+  const TemporaryFolder folder;
+  const auto store = folder.path("p.db");
+  const std::vector<std::string> command{"practice", "--set", "pb-first-steps", "--rater", "ann",
+                                         "--store",  store};
+  const auto first = run(command, item("3"));
+  CHECK(first.out.find("Criteria or rulings have been changed") == std::string::npos);
+  auto ruled = command;
+  ruled.insert(ruled.end(), {"--library", folder.path("")});
+  folder.file("example-department.yaml", text_of_file("cases/rulings/example-department.yaml"));
+  const auto later = run(ruled, "");
+  INFO(later.out << later.err);
+  CHECK(later.out.find("The last answer, and its reason") != std::string::npos);
+  CHECK(later.out.find("Criteria or rulings have been changed") != std::string::npos);
 }
 
 TEST_CASE("a decimal comma is understood where a number is asked for") {

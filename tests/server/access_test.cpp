@@ -116,6 +116,12 @@ TEST_CASE("another person's sittings, sessions and groups answer as if there wer
   const auto step = ann.get("/api/sittings/" + sitting).body().at("steps")[0];
   const std::string session = ann.get("/api/sessions").body()[0].at("id");
 
+  const std::string round =
+      ines.post("/api/rounds",
+                {{"title", "Spring"}, {"set", "pb-round-demonstration"}, {"groups", Json::array({group.id})}})
+          .body()
+          .at("id");
+
   std::size_t tried = 0;
   for (const auto& route : house.site().routes()) {
     if (is_page(route) || route.pattern.find("{id}") == std::string::npos) continue;
@@ -128,6 +134,7 @@ TEST_CASE("another person's sittings, sessions and groups answer as if there wer
     std::string id = sitting;
     if (route.pattern.starts_with("/api/groups/")) other = &otto, id = group.id;
     if (route.pattern.starts_with("/api/sessions/")) id = session;
+    if (route.pattern.starts_with("/api/rounds/")) other = &otto, id = round;
     const auto ask = [&](Browser& who, const std::string& whose) {
       values["id"] = whose;
       // A body that the owner could send.

@@ -8,11 +8,11 @@
 #include "cli/clock.hpp"
 #include "cli/commands.hpp"
 #include "cli/files.hpp"
-#include "cli/known_scores.hpp"
 #include "cli/library_input.hpp"
 #include "cli/scores_input.hpp"
 #include "cli/store_input.hpp"
 #include "report/words.hpp"
+#include "server/known_scores.hpp"
 
 namespace evenhand::cli {
 namespace {
@@ -47,7 +47,7 @@ bool is_known(const scores::ScoreTable& table, const Options& options, Console& 
       report_error(console, named.error());
       return false;
     }
-  const auto faults = unknown_scores(table, options.path, *library, options.instrument);
+  const auto faults = server::unknown_scores(table, options.path, *library, options.instrument);
   if (faults.empty()) return true;
   console.err << faults.text() << "Nothing was imported.\n";
   return false;

@@ -10,8 +10,10 @@
 #include "cli/practice_sitting.hpp"
 #include "cli/prompt.hpp"
 #include "cli/store_input.hpp"
+#include "practice/telling.hpp"
 #include "report/words.hpp"
 #include "server/api/begin.hpp"
+#include "store/rounds.hpp"
 
 namespace evenhand::cli {
 namespace {
@@ -43,6 +45,19 @@ void list_sets(const cases::Library& library, Console& console) {
   }
 }
 
+/// The latest sitting at a calibration set whose round is closed: its reasons may be told.
+std::optional<store::Sitting> told_at_last(store::Store& store, const RaterId& rater,
+                                           const cases::CaseSet& set) {
+  if (set.mode != cases::Mode::calibration) return std::nullopt;
+  for (auto& one : store.sittings_of(rater)) {
+    if (one.set != set.id || one.round.empty()) continue;
+    const auto round = store::round(store, one.round);
+    if (practice::reasons_open(set.mode, one.finished.has_value(), round && round->closed))
+      return std::move(one);
+  }
+  return std::nullopt;
+}
+
 Exit run_practice(Options options, Console& console) {
   const auto library = load_library(options.library, console);
   if (!library) return Exit::input_at_fault;
@@ -62,16 +77,24 @@ Exit run_practice(Options options, Console& console) {
   auto store = open_store(options.store, store::OpenMode::create);
   if (!store) return report_error(console, store.error());
   const auto& instrument = library->instruments.find((*set)->instrument.text())->second;
+  store::close_due_rounds(*store, now());
   base::Random random(fresh_seed());
-  const auto begun = server::begin_or_resume(
-      *store, *library, {RaterId(options.rater), **set, options.seed, now(), true}, random);
-  if (!begun) return report_error(console, begun.error());
+  const RaterId rater(options.rater);
+  const auto begun = server::begin_or_resume(*store, *library, {rater, **set, options.seed, now()}, random);
+  const auto sitting_at = [&](const store::Sitting& one) {
+    return PracticeSitting{*library, **set,    *instrument.in_force, *store,
+                           one.id,   one.seed, options.speed,        one.instrument_fingerprint};
+  };
+  if (!begun) {
+    const auto told = told_at_last(*store, rater, **set);
+    if (!told) return report_error(console, begun.error());
+    console.out << fmt::format("\n{}\nThe round is closed.\n", (*set)->title);
+    return review(sitting_at(*told), console);
+  }
   console.out << fmt::format(
       "\n{}\nPractice in scoring is no permission to test children. ? for help, q to leave.\n",
       (*set)->title);
-  return sit(
-      {*library, **set, *instrument.in_force, *store, begun->sitting.id, begun->sitting.seed, options.speed},
-      console);
+  return sit(sitting_at(begun->sitting), console);
 }
 
 }  // namespace

@@ -124,6 +124,8 @@ void say_where(const Options& options, const server::Reach& reach, std::uint16_t
 Exit serve(const Options& options, Console& console) {
   const auto library = load_library(options.library, console);
   if (!library) return Exit::input_at_fault;
+  auto department = department_files(options.library.folder);
+  if (!department) return report_error(console, department.error());
   const auto reach = reach_of(options);
   if (!reach) {
     report_error(console, reach.error());
@@ -150,6 +152,7 @@ Exit serve(const Options& options, Console& console) {
         // In one piece: the standard error stream writes each piece at once.
         console.err << line + '\n';
       }};
+  settings.department = *std::move(department);
   server::Site site(std::move(settings), std::move(*store), *library, *assets);
   net->obey_signals();
   say_where(options, *reach, net->port(), *links, console);

@@ -8,6 +8,7 @@
 #include "cli/clock.hpp"
 #include "cli/commands.hpp"
 #include "cli/store_input.hpp"
+#include "cli/store_tasks.hpp"
 #include "report/text_table.hpp"
 #include "report/words.hpp"
 #include "store/person_data.hpp"
@@ -22,6 +23,7 @@ struct Options {
   std::string store;
   std::string copy;
   std::string rater;
+  std::int64_t number = 0;
   bool replace = false;
   bool yes = false;
 };
@@ -78,6 +80,22 @@ Exit list_imports(store::Store& store, const Options&, Console& console) {
                                     rows);
   if (any_stands)
     console.err << "To take one back: evenhand import --undo N --store " << store.path() << '\n';
+  return Exit::done;
+}
+
+Exit undo_import(store::Store& store, const Options& options, Console& console) {
+  const auto before = store.counts();
+  if (!before) return report_error(console, before.error());
+  for (const auto& one : store.imports())
+    if (one.number == options.number && one.undone)
+      return report_error(console, {Errc::conflict, fmt::format("import {} was taken back already, {}",
+                                                                one.number, base::to_date(*one.undone))});
+  if (const auto undone = store.undo_import(options.number, now()); !undone)
+    return report_error(console, undone.error());
+  const auto after = store.counts();
+  if (!after) return report_error(console, after.error());
+  console.err << fmt::format("Import {} is taken back: {} gone ({})\n", options.number,
+                             count_of(before->scores - after->scores, "row", "rows"), store.path());
   return Exit::done;
 }
 
@@ -165,6 +183,12 @@ std::vector<Task> add_tasks(CLI::App& command, Options& options) {
   restore->add_flag("--replace", options.replace, "Also when there is a store; that is kept beside it");
   CLI::App* imports = add_task(command, options, "imports", "List what was imported, to take it back",
                                "imports --store department.db");
+  CLI::App* undo = add_task(command, options, "undo-import", "Take back what an import brought",
+                            "undo-import 1 --store department.db");
+  undo->add_option("number", options.number, "The import, as `imports` lists it")
+      ->required()
+      ->check(CLI::PositiveNumber)
+      ->type_name("N");
   CLI::App* erase = add_task(command, options, "erase", "Erase a person and all that is kept of them",
                              "erase --rater ann --store department.db");
   erase->add_option("--rater", options.rater, "Whom")->required()->type_name("ID");
@@ -173,6 +197,7 @@ std::vector<Task> add_tasks(CLI::App& command, Options& options) {
           {backup, with_store<back_up>},
           {restore, restore_store},
           {imports, with_store<list_imports>},
+          {undo, with_store<undo_import>},
           {erase, with_store<erase_rater>}};
 }
 
@@ -181,12 +206,15 @@ std::vector<Task> add_tasks(CLI::App& command, Options& options) {
 Command add_store(CLI::App& program) {
   auto options = std::make_shared<Options>();
   CLI::App* command =
-      program.add_subcommand("store", "Look after the store: check, back up, restore, erase a person");
+      program.add_subcommand("store", "Look after the store: check, back up, restore, rounds, erase a person");
   command->footer("Example:\n  evenhand store check --store department.db");
   command->require_subcommand(1);
-  return {command, [options, tasks = add_tasks(*command, *options)](Console& console) {
+  return {command, [options, tasks = add_tasks(*command, *options),
+                    rounds = add_round_tasks(*command)](Console& console) {
             for (const Task& task : tasks)
               if (task.app->parsed()) return task.run(*options, console);
+            for (const StoreTask& task : rounds)
+              if (task.app->parsed()) return task.run(console);
             return Exit::wrong_usage;
           }};
 }

@@ -4,20 +4,20 @@
 
 #include "server/api/assigned.hpp"
 #include "server/api/find_set.hpp"
-#include "store/rounds.hpp"
 
 namespace evenhand::server {
 namespace {
 
-/// Of several the one opened last.
-Result<RoundId> open_round_of(store::Store& store, const cases::CaseSet& set, bool without_round) {
-  if (set.mode != cases::Mode::calibration) return RoundId();
-  RoundId found;
-  for (const auto& round : store::rounds(store))
-    if (round.set == set.id && !round.closed) found = round.id;
-  if (found.empty() && !without_round)
-    return fail(Errc::conflict, "No round is open for this set; your instructor opens one.");
-  return found;
+Result<RoundId> round_of(store::Store& store, const Beginning& beginning) {
+  if (beginning.set.mode != cases::Mode::calibration) return RoundId();
+  const auto round = open_round_for(store, beginning.rater, beginning.set.id);
+  if (!round) return fail(Errc::conflict, "No round is open for this set; your instructor opens one.");
+  const auto sittings = store.sittings_of(beginning.rater);
+  if (std::ranges::any_of(sittings, [&](const store::Sitting& one) {
+        return one.set == beginning.set.id && one.round == round->id && one.finished;
+      }))
+    return fail(Errc::conflict, "You handed this round in; its reasons come when it closes.");
+  return round->id;
 }
 
 /// Whether an open sitting is the one to go on with: it was assigned and its window is open, or it was begun
@@ -30,17 +30,23 @@ bool goes_on(store::Store& store, const store::Sitting& open,
 
 }  // namespace
 
+std::optional<store::Round> open_round_for(store::Store& store, const RaterId& rater, const SetId& set) {
+  std::optional<store::Round> found;
+  for (auto& round : store::rounds(store))
+    if (round.set == set && !round.closed && store::is_invited(store, round, rater)) found = std::move(round);
+  return found;
+}
+
 bool is_taken(store::Store& store, const RaterId& rater, const cases::CaseSet& set) {
   if (set.mode != cases::Mode::skills_check || set.demonstration) return false;
-  return std::ranges::any_of(store.sittings_of(rater), [&](const store::Sitting& one) {
-    return one.set == set.id && one.finished;
-  });
+  return std::ranges::any_of(store.sittings_of(rater),
+                             [&](const store::Sitting& one) { return one.set == set.id && one.finished; });
 }
 
 Result<Begun> begin_or_resume(store::Store& store, const cases::Library& library, const Beginning& beginning,
                               base::Random& random) {
   const auto& set = beginning.set;
-  const auto round = open_round_of(store, set, beginning.without_round);
+  const auto round = round_of(store, beginning);
   if (!round) return tl::unexpected(round.error());
   const auto assigned = assignment_for(store, beginning.rater, set.id, beginning.now);
   if (auto open = store.open_sitting_of(beginning.rater, set.id, *round)) {

@@ -1,11 +1,13 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 
 #include "base/error.hpp"
 #include "base/random.hpp"
 #include "base/time.hpp"
 #include "cases/library.hpp"
+#include "store/rounds.hpp"
 #include "store/store.hpp"
 
 namespace evenhand::server {
@@ -22,18 +24,23 @@ struct Beginning {
   const cases::CaseSet& set;
   std::uint64_t seed = 0;  ///< of the order in which cases come; see practice::steps_of
   base::Time now;
-  bool without_round = false;  ///< begin a calibration set even when no round is open for it
 };
 
 /// Whether the set is a skills check that the rater handed in before: the reasons were shown, so a second
 /// sitting would check the memory. A demonstration may be taken again.
 bool is_taken(store::Store& store, const RaterId& rater, const cases::CaseSet& set);
 
-/// A set that an instructor gave to one of the rater's groups is begun as that says: in its mode, inside its window, as
-/// often as it allows; see `assignment_for`.
+/// The round in which the rater may score the set now: open, and the rater is invited. Of several the one
+/// opened last.
+std::optional<store::Round> open_round_for(store::Store& store, const RaterId& rater, const SetId& set);
+
+/// A set that an instructor gave to one of the rater's groups is begun as that says: in its mode, inside its
+/// window, as often as it allows; see `assignment_for`.
 ///
-/// In a calibration, a sitting belongs to the round that is open for its set.
-/// Errors: conflict  no round is open for a calibration set; or it `is_taken`
+/// In a calibration, a sitting belongs to the round that is open for its set, and is handed in once.
+/// Errors: conflict  no round is open to the rater for a calibration set; it was handed in in this round; or
+/// it
+///                   `is_taken`
 ///         invalid   the rater's id is no id
 Result<Begun> begin_or_resume(store::Store& store, const cases::Library& library, const Beginning& beginning,
                               base::Random& random);

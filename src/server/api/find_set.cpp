@@ -40,4 +40,9 @@ store::Mode mode_of(cases::Mode mode) {
   return mode == cases::Mode::calibration ? store::Mode::calibration : store::Mode::practice;
 }
 
+cases::Mode mode_of(store::Mode mode) {
+  if (mode == store::Mode::skills_check) return cases::Mode::skills_check;
+  return mode == store::Mode::calibration ? cases::Mode::calibration : cases::Mode::practice;
+}
+
 }  // namespace evenhand::server

@@ -23,5 +23,6 @@ Result<cases::CaseSet> read_composed(const cases::Library& library, const SetId&
 const cases::LibraryInstrument& instrument_of(const cases::Library& library, const cases::CaseSet& set);
 
 store::Mode mode_of(cases::Mode mode);
+cases::Mode mode_of(store::Mode mode);
 
 }  // namespace evenhand::server

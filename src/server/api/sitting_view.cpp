@@ -58,34 +58,12 @@ bool round_is_closed(const store::Sitting& sitting, Visit& visit) {
 }
 
 bool reasons_open(const store::Sitting& sitting, Visit& visit) {
-  switch (sitting.mode) {
-    case store::Mode::practice:
-      return true;
-    case store::Mode::skills_check:
-      return sitting.finished.has_value();
-    case store::Mode::calibration:
-      break;
-  }
-  return round_is_closed(sitting, visit);
-}
-
-const cases::Case& Keyed::case_at(std::size_t step) const {
-  return library_.cases.find(view_.steps[step].case_id.text())->second;
-}
-
-practice::KeyedItem Keyed::at(std::size_t step) {
-  const auto& one = case_at(step);
-  auto& key = keys_[one.id.text()];
-  if (key.items.empty()) key = cases::key_of(one, *view_.scoring);
-  const std::size_t place = *instrument::item_named(view_.scoring->instrument, view_.steps[step].item.text());
-  return {*view_.scoring, place, one.items[place], key.items[place]};
+  return practice::reasons_open(mode_of(sitting.mode), sitting.finished.has_value(),
+                                round_is_closed(sitting, visit));
 }
 
 practice::Since Keyed::since(std::size_t step) const {
-  const auto& version = view_.answers[step]->case_fingerprint;
-  const auto& criteria = view_.sitting.instrument_fingerprint;
-  return {.case_changed = !version.empty() && version != cases::fingerprint(library_, case_at(step)),
-          .rulings_changed = !criteria.empty() && criteria != view_.scoring->fingerprint};
+  return steps_.since(step, view_.answers[step]->case_fingerprint, view_.sitting.instrument_fingerprint);
 }
 
 practice::Feedback Keyed::feedback(std::size_t step) {

@@ -1,7 +1,6 @@
 #pragma once
 
 #include <cstddef>
-#include <map>
 #include <memory>
 #include <optional>
 #include <string>
@@ -9,10 +8,10 @@
 #include <vector>
 
 #include "cases/case_set.hpp"
-#include "cases/key.hpp"
 #include "instrument/classify.hpp"
 #include "practice/feedback.hpp"
 #include "practice/sitting.hpp"
+#include "practice/telling.hpp"
 #include "server/api/given.hpp"
 #include "server/api/json.hpp"
 #include "server/route.hpp"
@@ -45,26 +44,23 @@ Reply<std::size_t> step_in(const Request& request, const SittingView& view);
 /// Whether the sitting belongs to a round that was closed: nobody answers in it any more.
 bool round_is_closed(const store::Sitting& sitting, Visit& visit);
 
-/// Whether reasons may be shown: in practice of what is answered, in a skills check once it is handed in, in
-/// a calibration once its round is closed.
+/// Whether reasons may be shown; see practice::reasons_open.
 bool reasons_open(const store::Sitting& sitting, Visit& visit);
 
-/// The steps of one sitting beside their keys, each case's key worked out once.
+/// The answers of one sitting beside their keys, each case's key worked out once.
 class Keyed {
  public:
-  Keyed(const SittingView& view, const cases::Library& library) : view_(view), library_(library) {}
+  Keyed(const SittingView& view, const cases::Library& library)
+      : view_(view), steps_(library, *view.scoring, view.steps) {}
 
-  practice::KeyedItem at(std::size_t step);
+  practice::KeyedItem at(std::size_t step) { return steps_.at(step); }
   practice::Since since(std::size_t step) const;
   practice::Feedback feedback(std::size_t step);
   practice::Scored scored(std::size_t step);
 
  private:
-  const cases::Case& case_at(std::size_t step) const;
-
   const SittingView& view_;
-  const cases::Library& library_;
-  std::map<std::string, cases::CaseKey, std::less<>> keys_;
+  practice::KeyedSteps steps_;
 };
 
 }  // namespace evenhand::server

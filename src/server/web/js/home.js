@@ -1,7 +1,7 @@
 // @ts-check
 // Continue where you stopped; sets to open; items to learn.
 
-import { h, show, byId, count, modeWords } from './dom.js';
+import { h, show, byId, count, dateTime, modeWords } from './dom.js';
 import { get, send, part, Refusal } from './api.js';
 import { givenCard, standing } from './assigned.js';
 import './frame.js';
@@ -41,10 +41,27 @@ function card(set, first) {
   return host;
 }
 
+/** @param {{id: string, title: string, set: string, open: boolean, closes: string | null, sitting: string | null, handed_in: boolean}} round */
+function roundCard(round) {
+  const host = h('li', {class: round.open && !round.handed_in ? 'card go' : 'card'},
+    h('h3', {}, round.title),
+    h('p', {}, round.open ? (round.closes ? `Open until ${dateTime(round.closes)}.` : 'Open.') : 'Closed: the reasons can be seen.',
+      h('span', {class: 'tag'}, 'calibration')),
+    h('p', {}, !round.open
+      ? h('a', {class: 'button quiet', href: `/sitting/${part(String(round.sitting))}${round.handed_in ? '/summary' : ''}`},
+        'See the reasons', h('span', {class: 'unseen'}, ` of ${round.title}`))
+      : round.handed_in ? 'Handed in. The reasons come when the round closes.'
+        : h('button', {type: 'button', onclick: () => begin({set: round.set}, host)}, round.sitting ? 'Continue' : 'Begin',
+          h('span', {class: 'unseen'}, `: ${round.title}`))));
+  return host;
+}
+
 async function start() {
-  let sets;
+  let sets, rounds;
   try {
-    sets = /** @type {SetListed[]} */ (await get('/api/sets'));
+    // What belongs to a round is offered with the round.
+    sets = /** @type {SetListed[]} */ (await get('/api/sets')).filter(set => set.mode !== 'calibration');
+    rounds = /** @type {any[]} */ (await get('/api/my-rounds'));
   } catch (error) {
     show(content, h('p', {class: 'notice'}, error instanceof Refusal ? error.message : String(error)));
     return;
@@ -63,6 +80,7 @@ async function start() {
   show(content,
     given.length ? h('section', {}, h('h2', {}, 'From your instructor'), h('ul', {class: 'cards'}, given.map(one => givenCard(one, begin)))) : null,
     open.length ? h('section', {}, h('h2', {}, 'Continue where you stopped'), h('ul', {class: 'cards'}, open.map(set => card(set, true)))) : null,
+    rounds.length ? h('section', {}, h('h2', {}, 'Calibration rounds'), h('ul', {class: 'cards'}, rounds.map(roundCard))) : null,
     fresh ? h('p', {class: 'lead'}, 'New here? The first set takes about twenty minutes, and you can stop and come back at any item.') : null,
     h('section', {}, h('h2', {}, 'Sets'), h('ul', {class: 'cards'}, rest.map((set, i) => card(set, fresh && i === 0)))),
     fresh ? null : h('section', {}, h('h2', {}, 'Chosen for you'), chosen),

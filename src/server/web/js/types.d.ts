@@ -59,12 +59,13 @@ export interface Summary {
   watch: { n: number; mean: number | null; sd: number | null }; described: number;
   work_on: { item: string; name: string; missed: number }[]; slips: { kind: string; words: string; n: number }[];
   sureness: { right: number | null; wrong: number | null }; next: { title: string; why: string } | null;
+  items: { case: string; item: string; key: string; agrees: boolean }[];
 }
 export interface SetListed {
   id: string; title: string; mode: string; demonstration: boolean; instrument: string; cases: number; items: number;
   open_sitting?: string | null; done: string[];
 }
-export interface Me { rater: string; role: string; groups: { id: string; title: string }[]; ends?: string }
+export interface Me { rater: string; role: string; groups: { id: string; title: string }[]; session: { ends: string; idle_seconds: number } }
 /** What is kept of an item that is not saved yet. */
 export interface Draft {
   readings: Reading[]; described: number[]; trial: number | null; numbers: Record<string, string>;
@@ -75,3 +76,11 @@ export interface Draft {
 }
 /** An answer that waits for the site. */
 export interface Waiting { sitting: string; case: string; item: string; revision: number; body: Answer }
+/** A calibration round. */
+export interface Round {
+  id: string; title: string; set: string; set_title: string | null; demonstration: boolean;
+  state: 'open' | 'closed' | 'locked'; opened: string; closes: string | null; closed: string | null;
+  locked: string | null; fingerprint: string | null; for_everybody: boolean; groups: { id: string; title: string }[];
+  items: number; raters: number; begun: number; done: number; may_settle: boolean; as_locked?: boolean | null;
+  takers?: { rater: string; answered: number; imported: boolean; finished: string | null; done: boolean }[];
+}

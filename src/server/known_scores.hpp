@@ -6,7 +6,7 @@
 #include "document/fault.hpp"
 #include "scores/score_table.hpp"
 
-namespace evenhand::cli {
+namespace evenhand::server {
 
 /// What no instrument of the library knows in a table of scores: cases, items, and scores that are none of
 /// their item's. Each is one fault, at the first row that has it, with how many more rows do.
@@ -18,4 +18,4 @@ namespace evenhand::cli {
 document::Faults unknown_scores(const scores::ScoreTable& table, const std::string& file,
                                 const cases::Library& library, const std::string& external);
 
-}  // namespace evenhand::cli
+}  // namespace evenhand::server

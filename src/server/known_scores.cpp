@@ -1,4 +1,4 @@
-#include "cli/known_scores.hpp"
+#include "server/known_scores.hpp"
 
 #include <algorithm>
 #include <map>
@@ -11,7 +11,7 @@
 #include "instrument/names.hpp"
 #include "report/words.hpp"
 
-namespace evenhand::cli {
+namespace evenhand::server {
 namespace {
 
 struct Fault {
@@ -118,4 +118,4 @@ document::Faults unknown_scores(const scores::ScoreTable& table, const std::stri
   return Checker(table, library, external).run(file);
 }
 
-}  // namespace evenhand::cli
+}  // namespace evenhand::server

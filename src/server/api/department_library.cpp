@@ -1,0 +1,38 @@
+#include "server/api/department_library.hpp"
+
+#include <algorithm>
+
+#include <fmt/format.h>
+
+namespace evenhand::server {
+
+std::string department_file(store::TextKind kind, const std::string& name) {
+  return fmt::format("department/{}/{}.yaml", store::word(kind), name);
+}
+
+void lay_over(std::vector<cases::SourceFile>& files, cases::SourceFile file) {
+  const auto same = std::ranges::find(files, file.name, &cases::SourceFile::name);
+  if (same == files.end())
+    files.push_back(std::move(file));
+  else
+    *same = std::move(file);
+}
+
+std::vector<cases::SourceFile> department_files(std::vector<cases::SourceFile> started_with,
+                                                store::Store& store) {
+  for (auto& text : store::texts_in_force(store))
+    lay_over(started_with, {department_file(text.kind, text.name), std::move(text.yaml)});
+  return started_with;
+}
+
+std::vector<cases::SourceFile> department_files(Visit& visit) {
+  return department_files(visit.started_with ? *visit.started_with : std::vector<cases::SourceFile>(),
+                          visit.store);
+}
+
+std::shared_ptr<const cases::Library> held_library(const Visit& visit) {
+  if (visit.held_library) return visit.held_library;
+  return {std::shared_ptr<const cases::Library>(), &visit.library};
+}
+
+}  // namespace evenhand::server

@@ -1,0 +1,247 @@
+// Scores that come from paper or from files: looked at first, taken in whole or not at all, taken back.
+
+#include <algorithm>
+#include <charconv>
+
+#include <fmt/format.h>
+
+#include "base/fingerprint.hpp"
+#include "scores/read_long.hpp"
+#include "server/api/credentials.hpp"
+#include "server/api/department.hpp"
+#include "server/api/find_set.hpp"
+#include "server/body.hpp"
+#include "server/known_scores.hpp"
+#include "server/routes.hpp"
+
+namespace evenhand::server {
+namespace {
+
+constexpr std::size_t longest_text = 900 * 1024;
+constexpr std::size_t body_limit = 1000 * 1024;
+constexpr std::size_t most_shown = 50;
+
+/// A file of scores as it was handed over.
+struct Handed {
+  std::string name, text, instrument;
+};
+
+Reply<Handed> handed_in(const Request& request, const Visit& visit) {
+  const auto body = read_body(request);
+  if (!body) return refuse(body.error());
+  auto name = field_in(*body, "name");
+  if (!name) return tl::unexpected(name.error());
+  auto text = field_in(*body, "text", longest_text);
+  if (!text) return tl::unexpected(text.error());
+  Handed handed{std::move(*name), std::move(*text), {}};
+  if (handed.name.empty()) return refuse_field("name", "The import needs a name.");
+  if (!body->contains("instrument") || body->at("instrument").is_null()) return handed;
+  auto instrument = field_in(*body, "instrument");
+  if (!instrument) return tl::unexpected(instrument.error());
+  if (!visit.library.instruments.contains(*instrument))
+    return refuse_field("instrument", "There is no such instrument.");
+  handed.instrument = std::move(*instrument);
+  return handed;
+}
+
+/// Of text and what the store holds: an import since then asks for another look.
+std::string token_of(const Handed& handed, Visit& visit) {
+  std::size_t changes = 0;
+  for (const auto& one : visit.store.imports()) changes += one.undone ? 2 : 1;
+  return base::fingerprint(
+             fmt::format("{}\n{}\n{}\n{}", changes, handed.name, handed.instrument, handed.text))
+      .substr(0, 32);
+}
+
+/// What came of looking at a file.
+struct Looked {
+  std::optional<scores::ScoreTable> table;
+  document::Faults faults;
+  std::vector<std::string> notes;
+};
+
+/// Rows of raters whose scores are not the reader's to bring.
+void refuse_others(Looked& looked, const Handed& handed, Visit& visit) {
+  const auto seen = raters_seen(visit);
+  if (!seen) return;
+  std::set<RaterId> said;
+  for (std::size_t row = 0; row < looked.table->size(); ++row) {
+    const auto& rater = looked.table->raters()[looked.table->rater(row)];
+    if (seen->contains(rater) || !said.insert(rater).second) continue;
+    looked.faults.add({.file = handed.name, .line = static_cast<int>(looked.table->line(row))},
+                      fmt::format("`{}` is in no group of yours", rater.text()));
+  }
+}
+
+Looked look_at(const Handed& handed, Visit& visit) {
+  Looked looked;
+  auto read = scores::read_long(handed.text, handed.name);
+  if (!read) {
+    looked.faults = std::move(read.error());
+    return looked;
+  }
+  looked.notes = std::move(read->notes);
+  looked.faults = unknown_scores(read->table, handed.name, visit.library, handed.instrument);
+  looked.table = std::move(read->table);
+  refuse_others(looked, handed, visit);
+  return looked;
+}
+
+store::Source source_of(const Handed& handed, const Visit& visit) {
+  return {.name = handed.name, .file_fingerprint = base::fingerprint(handed.text), .by = visit.who->rater};
+}
+
+Json refused_json(const document::Faults& faults) {
+  Json rows = Json::array();
+  for (const auto& fault : faults.all()) {
+    if (rows.size() == most_shown) break;
+    rows.push_back({{"line", fault.at.line},
+                    {"says", fault.mend.empty() ? fault.what : fault.what + "; " + fault.mend}});
+  }
+  return rows;
+}
+
+Response preview(const Request& request, Visit& visit) {
+  const auto handed = handed_in(request, visit);
+  if (!handed) return handed.error();
+  const auto looked = look_at(*handed, visit);
+  Json object{{"rows", 0}, {"added", 0}, {"unchanged", 0}, {"raters", Json::array()}};
+  if (looked.table) {
+    object["rows"] = looked.table->size();
+    for (const auto& rater : looked.table->raters()) object["raters"].push_back(rater.text());
+  }
+  object["refused"] = refused_json(looked.faults);
+  object["differs"] = nullptr;
+  object["notes"] = looked.notes;
+  object["confirm"] = nullptr;
+  if (!looked.faults.empty() || !looked.table) return respond(object);
+  // The store's own importer, undone: what it says is what would happen.
+  std::optional<Result<store::Import>> tried;
+  visit.store.all_or_nothing([&] {
+    tried = visit.store.import_scores(*looked.table, source_of(*handed, visit), visit.now);
+    return false;
+  });
+  if (!*tried) {
+    object["differs"] = (*tried).error().message;
+    return respond(object);
+  }
+  object["added"] = (*tried)->added;
+  object["unchanged"] = (*tried)->unchanged;
+  object["confirm"] = token_of(*handed, visit);
+  return respond(object);
+}
+
+Json import_json(const store::Import& one) {
+  return {{"number", one.number},
+          {"name", one.source.name},
+          {"at", base::to_rfc3339(one.at)},
+          {"by", one.source.by ? Json(one.source.by->text()) : Json(nullptr)},
+          {"added", one.added},
+          {"unchanged", one.unchanged},
+          {"undone", one.undone ? Json(base::to_rfc3339(*one.undone)) : Json(nullptr)}};
+}
+
+Response take_in(const Request& request, Visit& visit) {
+  const auto handed = handed_in(request, visit);
+  if (!handed) return handed.error();
+  const auto body = read_body(request);
+  const auto confirm = field_in(*body, "confirm");
+  if (!confirm) return confirm.error();
+  if (*confirm != token_of(*handed, visit))
+    return refusal(409, "other-preview",
+                   "This is not what the preview showed. Look at what it brings once more.");
+  const auto looked = look_at(*handed, visit);
+  if (!looked.faults.empty() || !looked.table)
+    return refusal(422, "faults", "Rows of it cannot be taken; nothing was taken in.");
+  const auto made = visit.store.import_scores(*looked.table, source_of(*handed, visit), visit.now);
+  if (!made) return refusal(made.error());
+  return respond(import_json(*made), 201);
+}
+
+Json paper_set_json(const cases::CaseSet& set, const cases::Library& library) {
+  const auto& instrument = instrument_of(library, set).in_force->instrument;
+  Json rows = Json::array(), items = Json::array();
+  std::set<std::string> asked;
+  for (const auto& entry : set.entries) {
+    Json row{{"case", entry.case_id.text()}, {"items", Json::array()}};
+    for (const auto& item : entry.items) {
+      row["items"].push_back(item.text());
+      asked.insert(item.text());
+    }
+    rows.push_back(std::move(row));
+  }
+  for (const auto& item : instrument.items) {
+    if (!asked.contains(item.id) || item.measured) continue;
+    Json levels = Json::array();
+    for (const auto& level : item.levels) levels.push_back(level.label);
+    items.push_back({{"id", item.id}, {"name", item.name}, {"levels", std::move(levels)}});
+  }
+  return {
+      {"id", set.id.text()}, {"title", set.title}, {"rows", std::move(rows)}, {"items", std::move(items)}};
+}
+
+/// What the entry form offers.
+Response choices(const Request&, Visit& visit) {
+  Json sets = Json::array(), rounds = Json::array(), raters = Json::array();
+  for (const auto& [id, set] : visit.library.sets) sets.push_back(paper_set_json(set, visit.library));
+  for (const auto& round : store::rounds(visit.store)) {
+    Request named;
+    named.params["id"] = round.id.text();
+    if (!round.locked && round_in(named, visit))
+      rounds.push_back({{"id", round.id.text()}, {"title", round.title}, {"set", round.set.text()}});
+  }
+  if (const auto seen = raters_seen(visit))
+    for (const auto& rater : *seen) raters.push_back(rater.text());
+  return respond(
+      Json{{"sets", std::move(sets)}, {"rounds", std::move(rounds)}, {"raters", std::move(raters)}});
+}
+
+bool is_own(const store::Import& one, const Visit& visit) {
+  return is_lead(visit) || one.source.by == visit.who->rater;
+}
+
+Response list(const Request&, Visit& visit) {
+  Json all = Json::array();
+  for (const auto& one : visit.store.imports())
+    if (is_own(one, visit)) all.push_back(import_json(one));
+  std::ranges::reverse(all);
+  return respond(all);
+}
+
+Response take_back(const Request& request, Visit& visit) {
+  const std::string& text = request.param("number");
+  std::int64_t number = 0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), number);
+  const bool whole = error == std::errc{} && end == text.data() + text.size();
+  for (const auto& one : visit.store.imports()) {
+    if (!whole || one.number != number || !is_own(one, visit)) continue;
+    if (const auto undone = visit.store.undo_import(number, visit.now); !undone)
+      return refusal(undone.error());
+    for (const auto& now : visit.store.imports())
+      if (now.number == number) return respond(import_json(now));
+  }
+  return refusal(404, "not-found", "There is no such import.");
+}
+
+}  // namespace
+
+std::vector<Route> import_routes() {
+  using enum Access;
+  return {
+      {.method = "GET", .pattern = "/api/imports", .access = instructor, .handler = list},
+      {.method = "POST",
+       .pattern = "/api/imports",
+       .access = instructor,
+       .handler = take_in,
+       .body_limit = body_limit},
+      {.method = "POST",
+       .pattern = "/api/imports/preview",
+       .access = instructor,
+       .handler = preview,
+       .body_limit = body_limit},
+      {.method = "GET", .pattern = "/api/imports/choices", .access = instructor, .handler = choices},
+      {.method = "DELETE", .pattern = "/api/imports/{number}", .access = instructor, .handler = take_back},
+  };
+}
+
+}  // namespace evenhand::server

@@ -1,0 +1,121 @@
+// @ts-check
+// The department's rulings: what is in force, what is open, and a text that is looked at before it counts.
+
+import { h, show, byId, date, table, count } from './dom.js';
+import { get, send, part } from './api.js';
+import { attempt, departmentNav } from './department_nav.js';
+import './frame.js';
+
+const content = byId('content');
+const problem = h('div', {role: 'alert'});
+const body = h('div', {});
+
+/** @typedef {{line: number, column: number, says: string}} Fault */
+/** @typedef {{case: string, item: string, before: string | null, after: string | null, decides_before: boolean, decides_after: boolean}} Change */
+
+/** @param {Change[]} changes */
+function changesTable(changes) {
+  if (!changes.length) return h('p', {}, 'No key of a case changes.');
+  const key = (/** @type {string | null} */ level, /** @type {boolean} */ decides) =>
+    `${level ?? 'no level'}${decides ? '' : ', not held against anybody'}`;
+  return table(`${count(changes.length, 'key changes', 'keys change')}`, ['Case', 'Item', 'Key now', 'Key then'],
+    changes.map(one => [one.case, one.item, key(one.before, one.decides_before), key(one.after, one.decides_after)]),
+    ['', 'number', '', '']);
+}
+
+/** @param {HTMLTextAreaElement} area @param {number} line */
+function toLine(area, line) {
+  const lines = area.value.split('\n');
+  const from = lines.slice(0, Math.max(0, line - 1)).reduce((sum, one) => sum + one.length + 1, 0);
+  area.focus();
+  area.setSelectionRange(from, from + (lines[line - 1]?.length ?? 0));
+}
+
+/** @param {any} zone @param {string} item */
+function skeleton(zone, item) {
+  const today = new Date().toISOString().slice(0, 10);
+  return `  - id: our-${item}-${today}\n    item: "${item}"\n    date: ${today}\n    who: \n    why: \n` +
+    `    situation: ${JSON.stringify(zone.words)}\n    when: ${zone.when}\n    level: "${zone.level ?? ''}"\n`;
+}
+
+/** @param {any} rulings */
+function editor(rulings) {
+  const area = h('textarea', {id: 'text', rows: '18', spellcheck: 'false', 'aria-describedby': 'text-hint', value: rulings.text});
+  const outcome = h('div', {role: 'status'});
+  const why = h('input', {id: 'why', maxlength: '300', autocomplete: 'off', 'aria-describedby': 'why-hint'});
+  area.addEventListener('input', () => show(outcome));
+
+  /** @param {string} confirm @param {Change[]} changes */
+  const confirmation = (confirm, changes) => [
+    h('h3', {}, 'What changes'), changesTable(changes),
+    h('p', {}, 'Scores and results of before keep the rulings they were made under.'),
+    h('p', {class: 'field'}, h('label', {for: 'why'}, 'Why this change'),
+      h('span', {class: 'hint', id: 'why-hint'}, 'Kept with it: the meeting, the reason in a sentence.'), why),
+    h('p', {class: 'actions'}, h('button', {type: 'button', onclick: () => {
+      if (!why.value.trim()) {
+        show(problem, h('p', {class: 'notice'}, 'Say why: it is kept with the ruling.'));
+        why.focus();
+        return;
+      }
+      attempt(problem, async () => {
+        const done = await send('PUT', `/api/rulings/${part(rulings.instrument)}`, {text: area.value, why: why.value.trim(), confirm});
+        await draw(`In force from now on. ${count(done.changes.length, 'key has', 'keys have')} changed.`);
+      });
+    }}, 'Put in force'))];
+
+  const form = h('form', {novalidate: true},
+    h('p', {class: 'field'}, h('label', {for: 'text'}, `The department's file, ${rulings.name}`),
+      h('span', {class: 'hint', id: 'text-hint'}, 'One entry a ruling: id, item, date, who, why, situation, when, and level or as_if. Name roles, not people.'), area),
+    h('p', {class: 'actions'}, h('button', {type: 'submit'}, 'Look at what changes')), outcome);
+  form.addEventListener('submit', event => {
+    event.preventDefault();
+    attempt(problem, async () => {
+      const found = await send('POST', `/api/rulings/${part(rulings.instrument)}/preview`, {text: area.value});
+      area.setAttribute('aria-invalid', String(found.faults.length > 0));
+      if (!found.faults.length) return show(outcome, ...confirmation(found.confirm, found.changes));
+      show(outcome, h('h3', {}, count(found.faults.length, 'fault')), h('ul', {class: 'faults'}, found.faults.map((/** @type {Fault} */ fault) =>
+        h('li', {}, h('button', {type: 'button', class: 'quiet', onclick: () => toLine(area, fault.line)}, `Line ${fault.line}`), ` ${fault.says}`))));
+    });
+  });
+  return {form, add: (/** @type {string} */ text) => {
+    area.value = `${area.value.replace(/\s*$/, '')}\n${text}`;
+    show(outcome);
+    toLine(area, area.value.slice(0, area.value.length - text.length).split('\n').length);
+  }};
+}
+
+/** @param {any} rulings @param {null | ((text: string) => void)} add */
+function openPlaces(rulings, add) {
+  return rulings.items.map((/** @type {any} */ item) => h('details', {class: 'fold'},
+    h('summary', {}, `Item ${item.item}, ${item.name}`),
+    h('ul', {class: 'zones'}, item.zones.map((/** @type {any} */ zone) => h('li', {},
+      h('p', {}, `${zone.words}: ${zone.claims}.`),
+      h('p', {class: 'hint'}, zone.level === null ? 'Nobody has ruled on it.'
+        : `Level ${zone.level}, ${zone.ruled_by === 'department' ? 'by a ruling of the department' : zone.ruled_by === 'instrument' ? 'by a ruling that comes with the program' : 'by the default rule'}${zone.ruling ? ` (${zone.ruling})` : ''}.`),
+      add ? h('p', {}, h('button', {type: 'button', class: 'quiet', onclick: () => add(skeleton(zone, item.item))},
+        'Write a ruling', h('span', {class: 'unseen'}, ` for item ${item.item}: ${zone.words}`))) : null)))));
+}
+
+/** @param {string} [said] */
+async function draw(said = '') {
+  const sets = /** @type {any[]} */ (await get('/api/sets'));
+  const named = new URLSearchParams(location.search).get('instrument') ?? sets[0]?.instrument;
+  const rulings = await get(`/api/rulings/${part(named)}`);
+  const edit = rulings.may_write ? editor(rulings) : null;
+  show(body,
+    said ? h('p', {class: 'notice', role: 'status'}, said) : null,
+    h('h2', {}, `In force for the ${rulings.title}`),
+    rulings.in_force.length ? table('Rulings of the department', ['Ruling', 'Item', 'Situation', 'Level', 'Date', 'Who', 'Why'],
+      rulings.in_force.map((/** @type {any} */ one) => [one.id, one.item, one.situation, one.level ?? 'as if', one.date, one.who, one.why]))
+      : h('p', {}, 'The department has ruled on nothing itself: the rulings that come with the program hold.'),
+    h('p', {class: 'hint'}, `Fingerprint of criteria and rulings: ${rulings.fingerprint.slice(0, 16)}`),
+    edit ? [h('h2', {}, 'Write and look'), edit.form] : h('p', {}, 'The lead of the department records rulings.'),
+    h('h2', {}, 'What the criteria leave open'), h('p', {}, 'The common places first.'), openPlaces(rulings, edit?.add ?? null),
+    h('h2', {}, 'Versions'),
+    rulings.history.length ? table('Every version that was put in force', ['When', 'By', 'Why', 'Fingerprint'],
+      rulings.history.map((/** @type {any} */ one) => [date(one.at), one.by ?? 'erased since', one.why, one.fingerprint.slice(0, 16)]))
+      : h('p', {}, 'None yet.'));
+}
+
+show(content, departmentNav(), problem, body);
+attempt(problem, () => draw());

@@ -1,0 +1,83 @@
+// The result of a round on the site: only when it closed, and of whom the reader may see.
+
+#include <catch2/catch.hpp>
+
+#include "scores/read_long.hpp"
+#include "server/support.hpp"
+#include "support/shipped.hpp"
+
+using namespace evenhand;
+using namespace evenhand::test;
+
+namespace {
+
+/// Scores of some raters at the cases of the round's set, in a round: each gives one level all over.
+void bring(House& house, const std::string& round,
+           const std::vector<std::pair<std::string, std::string>>& raters) {
+  std::string csv = "rater,round,case,item,score\n";
+  for (const auto& entry : shipped_library().sets.at("pb-round-demonstration").entries)
+    for (const auto& item : entry.items)
+      for (const auto& [rater, level] : raters)
+        csv += rater + "," + round + "," + entry.case_id.text() + "," + item.text() + "," + level + "\n";
+  const auto read = scores::read_long(csv, "paper.csv");
+  REQUIRE(read);
+  auto store = house.store();
+  REQUIRE(store.import_scores(read->table, {"paper.csv", "f"}, house.now()));
+}
+
+std::string open_round(Browser& who, const std::string& title, const std::vector<std::string>& groups) {
+  const auto made =
+      who.post("/api/rounds", {{"title", title}, {"set", "pb-round-demonstration"}, {"groups", groups}});
+  REQUIRE(made.status == 201);
+  return made.body().at("id");
+}
+
+}  // namespace
+
+TEST_CASE("the result of a round comes when it closes, with the rounds before it, for the reader's raters") {
+  House house({}, shipped_library());
+  auto ines = instructor(house);
+  auto otto = another_instructor(house, "otto"), ola = another_instructor(house, "ola");
+  const auto ottos = open_group(otto), olas = open_group(ola);
+  auto ann = student(house, ottos.code, "ann");
+  auto ben = student(house, olas.code, "ben");
+  const auto first = open_round(ines, "Fall", {ottos.id, olas.id});
+  CHECK(ines.get("/api/rounds/" + first + "/result").code() == "not-yet");
+  bring(house, first, {{"ann", "3"}, {"ben", "2"}, {"paper-rater", "4"}});
+  REQUIRE(ines.post("/api/rounds/" + first + "/close").status == 200);
+  const auto all = ines.get("/api/rounds/" + first + "/result");
+  REQUIRE(all.status == 200);
+  CHECK(all.body().at("format") == "evenhand/calibration-1");
+  CHECK(all.body().at("group").at("raters") == 3);
+  CHECK(all.body().at("raters").size() == 3);
+  CHECK_FALSE(all.body().at("agenda").at("points").empty());
+
+  const auto own = otto.get("/api/rounds/" + first + "/result");
+  REQUIRE(own.status == 200);
+  CHECK(own.body().at("group").at("raters") == 1);
+  CHECK(own.text.find("\"ben\"") == std::string::npos);
+  CHECK(own.text.find("paper-rater") == std::string::npos);
+
+  house.wait(std::chrono::minutes(10));
+  const auto second = open_round(ines, "Spring", {ottos.id});
+  bring(house, second, {{"ann", "2"}});
+  REQUIRE(ines.post("/api/rounds/" + second + "/close").status == 200);
+  const auto later = ines.get("/api/rounds/" + second + "/result").body();
+  CHECK(later.at("rounds").size() == 2);
+  CHECK(later.at("since_last").at("common_raters") == 1);
+  // An earlier result is not told by what came later.
+  CHECK(ines.get("/api/rounds/" + first + "/result").body().at("rounds").size() == 1);
+  CHECK(ola.get("/api/rounds/" + second + "/result").status == 404);
+}
+
+TEST_CASE("a round that nobody scored has no result, and says so") {
+  House house({}, shipped_library());
+  auto ines = instructor(house);
+  const auto round = open_round(ines, "Fall", {});
+  REQUIRE(ines.post("/api/rounds/" + round + "/close").status == 200);
+  const auto none = ines.get("/api/rounds/" + round + "/result");
+  CHECK(none.status == 409);
+  CHECK(none.code() == "no-scores");
+  bring(house, "elsewhere", {{"paper-rater", "4"}});
+  CHECK(ines.get("/api/rounds/" + round + "/result").code() == "no-result");
+}
