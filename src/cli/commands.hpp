@@ -15,6 +15,7 @@ Command add_agreement(CLI::App& program);
 Command add_calibration(CLI::App& program);
 Command add_competency(CLI::App& program);
 Command add_simulate(CLI::App& program);
+Command add_sheet(CLI::App& program);
 Command add_plan(CLI::App& program);
 Command add_store(CLI::App& program);
 Command add_serve(CLI::App& program);

@@ -52,8 +52,8 @@ Exit run(std::span<const std::string> arguments, Console& console) {
     const std::vector<Command> commands{
         add_practice(program),    add_check(program),  add_key(program),       add_gray(program),
         add_import(program),      add_export(program), add_agreement(program), add_competency(program),
-        add_calibration(program), add_plan(program),   add_simulate(program),  add_store(program),
-        add_serve(program),
+        add_calibration(program), add_sheet(program),  add_plan(program),      add_simulate(program),
+        add_store(program),       add_serve(program),
     };
     return parse_and_run(program, commands, arguments, console);
   } catch (const std::exception& error) {

@@ -4,6 +4,7 @@
 #include <fmt/core.h>
 #include <kainjow/mustache.hpp>
 
+#include "report/cautions.hpp"
 #include "report/charts.hpp"
 #include "report/competency.hpp"
 #include "report/competency_words.hpp"
@@ -39,6 +40,9 @@ data strings(const std::vector<std::string>& texts) {
 
 std::string rendered(std::string_view name, data& page) {
   mustache sheet{std::string(template_file(name))};
+  data cautions = list();
+  for (const std::string& words : standing_cautions(Paperwork::report)) cautions << data{words};
+  page.set("cautions", cautions);
   page.set("style", std::string(template_file("style.css")));
   return sheet.render(page);
 }

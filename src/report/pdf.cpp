@@ -57,14 +57,14 @@ std::string page_for_paper(std::string_view html, const PageMarks& marks, Paper 
   constexpr const char* small = "font: 7.5pt \"DejaVu Sans\"; color: #444;";
   const std::string style = fmt::format(
       "<style>\n"
-      "@page {{ size: {0}; margin: 17mm 16mm 16mm;\n"
+      "@page {{ size: {0};\n"
       "  @top-left {{ {1} content: \"{2}\"; }}\n"
-      "  @bottom-left {{ {1} content: \"{3}, data {4}\"; }}\n"
+      "  @bottom-left {{ {1} content: \"{3}, {4} {5}\"; }}\n"
       "  @bottom-right {{ {1} content: counter(page) \" of \" counter(pages); }} }}\n"
       "@page :first {{ @top-left {{ content: none; }} }}\n"
       "</style>\n",
       paper == Paper::a4 ? "A4" : "letter", small, css_string(marks.title), css_string(marks.program),
-      css_string(std::string_view(marks.fingerprint).substr(0, 16)));
+      css_string(marks.of), css_string(std::string_view(marks.fingerprint).substr(0, 16)));
   std::string page(html);
   const auto head = page.find("</head>");
   page.insert(head == std::string::npos ? 0 : head, style);

@@ -15,6 +15,7 @@ struct PageMarks {
   std::string title;        ///< of the report, short: "Competency report: rater r09"
   std::string program;      ///< name and version
   std::string fingerprint;  ///< of the data; its first 16 digits are shown, all of it stands in the report
+  std::string of = "data";  ///< what the fingerprint is of
 };
 
 struct PdfOptions {

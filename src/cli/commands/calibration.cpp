@@ -15,11 +15,13 @@
 #include "cli/files.hpp"
 #include "cli/library_input.hpp"
 #include "cli/output.hpp"
+#include "cli/paper.hpp"
 #include "cli/scores_input.hpp"
 #include "cli/store_input.hpp"
 #include "competency/evidence.hpp"
 #include "instrument/names.hpp"
 #include "report/calibration.hpp"
+#include "report/calibration_page.hpp"
 #include "report/words.hpp"
 
 namespace evenhand::cli {
@@ -38,7 +40,8 @@ constexpr const char* example =
 struct Options {
   ScoresOptions scores;
   LibraryOptions library;
-  std::string store, round, standard, out, format = "text", date;
+  PaperOption paper;
+  std::string store, round, standard, out, format = "text", kind = "report", about, date;
   bool no_names = false;
   bool quiet = false;
 };
@@ -47,6 +50,8 @@ struct Options {
 struct Made {
   calibration::Calibration calibration;
   report::CalibrationFrame frame;
+  report::CalibrationPictures pictures;
+  report::About about;
 };
 
 /// Rounds of cases that the library does not have: what they are is told by the scores alone.
@@ -137,6 +142,14 @@ void add_instrument(report::CalibrationFrame& frame, const cases::Library& libra
   for (const auto& item : of.in_force->instrument.items) frame.item_names.emplace(item.id, item.name);
 }
 
+/// What the department says of its study; nothing when it said nothing.
+Result<report::About> about_of(const std::string& path) {
+  if (path.empty()) return report::About{};
+  const auto text = read_file(path);
+  if (!text) return tl::unexpected(text.error());
+  return report::read_about(*text, path);
+}
+
 Result<Made> made(const Options& options, const NamedScores& input, const cases::Library& library) {
   const auto rounds = rounds_of(options, input.table, library);
   if (!rounds) return tl::unexpected(rounds.error());
@@ -152,13 +165,28 @@ Result<Made> made(const Options& options, const NamedScores& input, const cases:
     return tl::unexpected(taken.error());
   auto calibration = calibration::calibrate(rounds->rounds, *chosen, rounds->facts, how);
   if (!calibration) return tl::unexpected(calibration.error());
-  return Made{*std::move(calibration), std::move(frame)};
+  auto pictures = report::pictures_of(rounds->rounds[*chosen], *calibration);
+  if (!pictures) return tl::unexpected(pictures.error());
+  auto about = about_of(options.about);
+  if (!about) return tl::unexpected(about.error());
+  return Made{*std::move(calibration), std::move(frame), *std::move(pictures), *std::move(about)};
 }
 
 /// The one place where a format is told from another.
 Result<std::string> rendered(const Made& from, const Options& options) {
   if (options.format == "json") return report::calibration_json(from.calibration, from.frame);
-  return report::calibration_text(from.calibration, from.frame);
+  if (options.format == "text") return report::calibration_text(from.calibration, from.frame);
+  if (options.format == "xlsx")
+    return report::xlsx_of(report::calibration_tables(from.calibration, from.frame));
+  const bool agenda = options.kind == "agenda";
+  const std::string page =
+      agenda ? report::agenda_html(from.calibration, from.frame)
+             : report::calibration_html(from.calibration, from.frame, from.pictures, from.about);
+  if (options.format == "html") return page;
+  return on_paper(page,
+                  {agenda ? "Discussion agenda" : "Calibration: agreement between raters",
+                   from.frame.from.program, from.frame.from.scores_fingerprint},
+                  options.paper);
 }
 
 Exit run_calibration(const Options& options, Console& console) {
@@ -175,8 +203,9 @@ Exit run_calibration(const Options& options, Console& console) {
     console.out << *text;
     return Exit::done;
   }
-  const auto file = std::filesystem::path(options.out) /
-                    ("calibration." + (options.format == "text" ? "txt" : options.format));
+  const auto file =
+      std::filesystem::path(options.out) / ((options.kind == "agenda" ? "agenda." : "calibration.") +
+                                            (options.format == "text" ? "txt" : options.format));
   write_file(file, *text);
   if (!options.quiet) console.err << fmt::format("written to {}\n", file.string());
   return Exit::done;
@@ -200,8 +229,16 @@ Command add_calibration(CLI::App& program) {
                     "For readers who may not see names: no raters, and no group of fewer than five");
   command->add_option("--date", options->date, "Date on the report (default: today, UTC)");
   command->add_option("--format", options->format, "How it is written")
-      ->check(CLI::IsMember({"text", "json"}))
+      ->check(CLI::IsMember({"text", "html", "pdf", "json", "xlsx"}))
       ->capture_default_str();
+  command->add_option("--kind", options->kind, "The annual report, or the agenda of the meeting (html, pdf)")
+      ->check(CLI::IsMember({"report", "agenda"}))
+      ->capture_default_str();
+  command->add_option(
+      "--about", options->about,
+      "What only the department knows of its study (population, raters, setting, permission): "
+      "a YAML file");
+  add_paper_option(*command, options->paper);
   command->add_option("--out", options->out, "Folder for the report (default: standard output)")
       ->type_name("DIR");
   command->add_flag("--quiet", options->quiet, "Say nothing but errors");

@@ -1,0 +1,58 @@
+#pragma once
+
+#include <map>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "base/error.hpp"
+#include "report/calibration.hpp"
+#include "report/plots.hpp"
+#include "report/xlsx.hpp"
+#include "scores/resolve.hpp"
+
+namespace evenhand::report {
+
+/// What only the department knows of its study, in its own words, by the name of the field.
+using About = std::map<std::string, std::string>;
+
+/// Reads a file of `format: evenhand/about-1`: a mapping of the fields that `grras_points` names. A field
+/// that is left out, or empty, stays visibly empty in the report. Errors: invalid  no YAML, another format, a
+/// field that is not known (offering the nearest), no text
+Result<About> read_about(std::string_view text, std::string_view name);
+
+/// One point of the guideline for reporting studies of reliability and agreement, in our own words.
+///
+/// Kottner J, Audige L, Brorson S, et al. (2011). Guidelines for Reporting Reliability and Agreement Studies
+/// (GRRAS) were proposed. Journal of Clinical Epidemiology 64:96-106. Points paraphrased from memory.
+struct GrrasPoint {
+  int number;
+  std::string_view asks;
+  std::string_view answered;  ///< where in the report, or how; empty: only the author can say
+  std::string_view anchor;    ///< of the section that answers; may be empty
+  std::string_view field;     ///< of About: what the author adds; empty: nothing is missing
+};
+std::vector<GrrasPoint> grras_points();
+
+/// What the charts need beyond the summary: each total beside its key, and each rater's mean error by item.
+struct CalibrationPictures {
+  std::vector<DifferencePoint> totals;                       ///< key total, rater minus key
+  std::vector<std::vector<agreement::Value>> error_by_item;  ///< by rater (by id) and item, levels
+};
+/// Errors: what `calibration::RoundData::of` refuses
+Result<CalibrationPictures> pictures_of(const scores::Resolved& round,
+                                        const calibration::Calibration& calibration);
+
+/// The annual report of a round: one file of HTML, the answer on its first page, then the evidence, and where
+/// each point of GRRAS is answered.
+std::string calibration_html(const calibration::Calibration& calibration, const CalibrationFrame& frame,
+                             const CalibrationPictures& pictures, const About& about = {});
+
+/// What to take into the meeting: the case-items with the largest spread, who gave what, the criteria that
+/// meet there, and room to write a ruling down.
+std::string agenda_html(const calibration::Calibration& calibration, const CalibrationFrame& frame);
+
+/// The tables behind both. Who may not see names gets none that is by rater.
+Workbook calibration_tables(const calibration::Calibration& calibration, const CalibrationFrame& frame);
+
+}  // namespace evenhand::report

@@ -1,0 +1,134 @@
+// The pages of a calibration: what a reader may see, and what the department has to say itself.
+#include "report/calibration_page.hpp"
+
+#include <catch2/catch.hpp>
+
+#include "report/plots.hpp"
+#include "scores/read_long.hpp"
+
+using namespace evenhand;
+using namespace evenhand::report;
+
+namespace {
+
+/// Six raters, four cases, two items; rater "zoe" alone gives case c4, item 1 a 3 where the others give 0.
+std::string table_of_scores() {
+  std::string csv = "rater,case,item,score\n";
+  for (const char* rater : {"key", "ann", "ben", "cyd", "dov", "eli", "zoe"})
+    for (int c = 1; c <= 4; ++c)
+      for (int i = 1; i <= 2; ++i) {
+        const bool apart = std::string(rater) == "zoe" && c == 4 && i == 1;
+        csv += std::string(rater) + ",c" + std::to_string(c) + "," + std::to_string(i) + "," +
+               std::to_string(apart ? 3 : (c + i) % 5) + "\n";
+      }
+  return csv;
+}
+
+struct Pages {
+  calibration::Calibration of;
+  CalibrationPictures pictures;
+};
+
+Pages pages() {
+  const auto table = scores::read_long(table_of_scores(), "scores.csv");
+  REQUIRE(table);
+  scores::ResolveOptions how;
+  how.categories = {"0", "1", "2", "3", "4"};
+  const auto rounds = scores::resolve(table->table, how);
+  REQUIRE(rounds);
+  auto of = calibration::calibrate(*rounds, 0);
+  REQUIRE(of);
+  auto pictures = pictures_of(rounds->front(), *of);
+  REQUIRE(pictures);
+  return {*std::move(of), *std::move(pictures)};
+}
+
+std::size_t times(const std::string& text, const std::string& part) {
+  std::size_t n = 0;
+  for (auto at = text.find(part); at != std::string::npos; at = text.find(part, at + part.size())) ++n;
+  return n;
+}
+
+}  // namespace
+
+TEST_CASE("who may not see names is shown no rater, and no group of fewer than five") {
+  const auto all = pages();
+  CalibrationFrame frame;
+  for (const std::string& page : {calibration_html(all.of, frame, all.pictures), agenda_html(all.of, frame)})
+    CHECK(page.find("zoe") != std::string::npos);
+  CHECK(calibration_tables(all.of, frame).sheets.size() == 5);
+
+  frame.reader = Reader::may_not_see_names;
+  const auto report = calibration_html(all.of, frame, all.pictures), agenda = agenda_html(all.of, frame);
+  for (const char* rater : {"ann", "ben", "cyd", "dov", "eli", "zoe"})
+    for (const std::string& page : {report, agenda}) {
+      INFO(rater);
+      CHECK(page.find(">" + std::string(rater)) == std::string::npos);
+      CHECK(page.find(std::string(rater) + ",") == std::string::npos);
+    }
+  CHECK(agenda.find("few times") != std::string::npos);
+  CHECK(agenda.find("level 3 1 times") == std::string::npos);
+  for (const Sheet& sheet : calibration_tables(all.of, frame).sheets) CHECK(sheet.name != "Raters");
+}
+
+TEST_CASE("each point of the guideline is answered, or visibly empty") {
+  const auto all = pages();
+  std::size_t fields = 0;
+  int number = 0;
+  for (const GrrasPoint& point : grras_points()) {
+    CHECK(point.number == ++number);
+    CHECK((!point.answered.empty() || !point.field.empty()));
+    fields += !point.field.empty();
+  }
+  CHECK(number == 16);
+  const auto bare = calibration_html(all.of, {}, all.pictures);
+  CHECK(times(bare, "Empty: to be written") == fields);
+  for (const GrrasPoint& point : grras_points())
+    if (!point.anchor.empty())
+      CHECK(bare.find("id=\"" + std::string(point.anchor) + "\"") != std::string::npos);
+  const auto told = calibration_html(all.of, {}, all.pictures, {{"population", "Children <of> 4"}});
+  CHECK(times(told, "Empty: to be written") == fields - 1);
+  CHECK(told.find("Children &lt;of&gt; 4") != std::string::npos);
+}
+
+TEST_CASE("what a department says of its study is read, and faults are named", "[edge]") {
+  const auto about = read_about("format: evenhand/about-1\npopulation: Children\nethics:\n", "about.yaml");
+  REQUIRE(about);
+  CHECK(*about == About{{"population", "Children"}});
+  const auto wrong = read_about("format: evenhand/about-1\npoplation: x\nraters: [a]\n", "about.yaml");
+  REQUIRE_FALSE(wrong);
+  CHECK(wrong.error().message.find(
+            "about.yaml:2:1: `poplation` is not known here; did you mean `population`?") !=
+        std::string::npos);
+  CHECK(wrong.error().message.find("about.yaml:3:") != std::string::npos);
+  CHECK_FALSE(read_about("population: x\n", "about.yaml"));
+  CHECK_FALSE(read_about("- a\n", "about.yaml"));
+}
+
+TEST_CASE("a chart says its finding, and tells high from low without color") {
+  HeatMap map{"r1 scores <high>",
+              {"r1"},
+              {"1", "2", "3"},
+              {{1.0, -1.0, agreement::Value(agreement::Reason("none"))}}};
+  const auto drawn = heat_map(map);
+  CHECK(drawn.find("<title>r1 scores &lt;high&gt;</title>") != std::string::npos);
+  CHECK(drawn.find(">+1.0<") != std::string::npos);
+  CHECK(drawn.find(">\u22121.0<") != std::string::npos);
+  CHECK(times(drawn, "class=\"bar\"") == 2);
+  CHECK(times(drawn, "class=\"even\"") == 3);
+
+  const auto strip = distribution_strip({"f", {"0", "1"}, {std::nullopt, 7}, 1});
+  CHECK(strip.find(">few<") != std::string::npos);
+  CHECK(strip.find(">1 key<") != std::string::npos);
+  CHECK(forest_plot({"f", {{"a"}}, {0, 1, .5, [](double) { return std::string(); }}}).find("no value") !=
+        std::string::npos);
+}
+
+TEST_CASE("marks are round and hold every number", "[property]") {
+  for (const double high : {0.3, 1.0, 7.5, 42.0, 1234.0}) {
+    const Range range = range_around({-high / 3, high}, nullptr);
+    CHECK(range.from <= -high / 3);
+    CHECK(range.to >= high);
+    CHECK((range.to - range.from) / range.step <= 10.0);
+  }
+}
