@@ -5,6 +5,7 @@
 #include <string>
 #include <string_view>
 
+#include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
 #include "base/parallel.hpp"
