@@ -242,7 +242,8 @@ TEST_CASE("an answer is changed so many times and no more") {
   CHECK(sat.site.store().revisions(SittingId(sat.id))->size() == 50);
 }
 
-TEST_CASE("a skills check is taken once, since its reasons were shown; a demonstration as often as one likes") {
+TEST_CASE(
+    "a skills check is taken once, since its reasons were shown; a demonstration as often as one likes") {
   Sat sat(spot_where(plain), "skills-check");
   const bool demonstration = GENERATE(true, false);
   sat.library.sets.at("one").demonstration = demonstration;

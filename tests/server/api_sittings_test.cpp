@@ -34,6 +34,16 @@ TEST_CASE("a sitting goes from its first item to its summary") {
   const auto done = site.post("ann", "/api/sittings/" + id + "/finish");
   REQUIRE(done.status == 200);
   CHECK(done.body.at("summary").at("scored") == 10);
+  std::size_t agreed = 0;
+  for (const auto& item : done.body.at("summary").at("items")) {
+    const auto told =
+        site.get("ann", "/api/sittings/" + id + "/feedback/" + item.at("case").get<std::string>() + "/" +
+                            item.at("item").get<std::string>());
+    CHECK(item.at("key") == told.body.at("key").at("value"));
+    CHECK(item.at("agrees") == told.body.at("agrees"));
+    agreed += item.at("agrees").get<bool>();
+  }
+  CHECK(agreed == done.body.at("summary").at("right"));
   CHECK(site.get("ann", "/api/sittings/" + id + "/summary").body == done.body.at("summary"));
   CHECK(site.get("ann", "/api/sittings/" + id).body.at("finished").is_string());
 }
@@ -96,9 +106,7 @@ TEST_CASE("what was left open in a round that closed is handed in as it is") {
 TEST_CASE("of several open sittings at a set the latest is named, and none whose round is closed") {
   const auto library = library_with({two_items()});
   Site site(library);
-  const auto named = [&] {
-    return set_named(site.get("ann", "/api/sets").body, "two").at("open_sitting");
-  };
+  const auto named = [&] { return set_named(site.get("ann", "/api/sets").body, "two").at("open_sitting"); };
   REQUIRE(store::add_round(site.store(), {RoundId("fall"), "Fall", SetId("two"), site.now, {}}));
   const auto fall = site.sit("ann", "two");
   CHECK(named() == fall);

@@ -46,16 +46,26 @@ Json summary_json(const SittingView& view, Visit& visit) {
     object["slips"].push_back({{"kind", slip_kind(slip)}, {"words", practice::words(slip)}, {"n", n}});
   object["sureness"] = {{"right", or_null(s.sure_when_right)}, {"wrong", or_null(s.sure_when_wrong)}};
   object["next"] = next_or_null(visit);
+  object["items"] = Json::array();
+  for (std::size_t step = 0; step < view.steps.size(); ++step) {
+    if (!view.answers[step]) continue;
+    const auto told = keyed.feedback(step);
+    object["items"].push_back({{"case", view.steps[step].case_id.text()},
+                               {"item", view.steps[step].item.text()},
+                               {"key", told.key_value.value_or(told.key_status)},
+                               {"agrees", told.agrees}});
+  }
   return object;
 }
 
 Response finish(const Request& request, Visit& visit) {
   auto view = own_sitting(request, visit);
   if (!view) return view.error();
-  // After the round, or the window of an assignment, nobody can answer what is open: it stays so, and the rest is handed in.
-  if (const auto next = view->next();
-      next && !view->sitting.finished && !round_is_closed(view->sitting, visit) &&
-      !window_is_over(visit.store, view->sitting.id, visit.now)) {
+  // After the round, or the window of an assignment, nobody can answer what is open: it stays so, and the
+  // rest is handed in.
+  if (const auto next = view->next(); next && !view->sitting.finished &&
+                                      !round_is_closed(view->sitting, visit) &&
+                                      !window_is_over(visit.store, view->sitting.id, visit.now)) {
     std::size_t open = 0;
     for (const auto& answer : view->answers) open += !answer;
     return refusal(409, "unanswered",

@@ -1,7 +1,7 @@
 // @ts-check
 // A sitting in numbers, what to work on, and every reason.
 
-import { h, show, byId, percent, signed, table, count, date, modeWords } from './dom.js';
+import { h, show, byId, percent, signed, records, count, date, modeWords } from './dom.js';
 import { get, send, part, Refusal } from './api.js';
 import './frame.js';
 
@@ -69,10 +69,12 @@ async function start() {
       h('button', {type: 'button', class: 'quiet', onclick: () => print()}, 'Print')),
     begin,
     h('h2', {}, 'Every item'),
-    table('Every item of the sitting', ['Case and item', 'Your score', 'Reason'], sitting.steps.map(step => {
+    records('Every item of the sitting', ['Case and item', 'Your score', 'Key', 'Reason'], sitting.steps.map(step => {
       const answer = sitting.answers.find(one => one.case === step.case && one.item === step.item);
       const name = instrument.items.find(one => one.id === step.item)?.name ?? '';
+      const beside = summary.items.find(one => one.case === step.case && one.item === step.item);
       return [`Case ${step.case_number}, item ${step.item}: ${name}`, answer ? answer.value ?? answer.status.replaceAll('-', ' ') : 'open',
+        beside ? `${beside.key.replaceAll('-', ' ')}${beside.agrees ? '' : ', missed'}` : '-',
         answer ? h('a', {class: 'no-print', href: `/sitting/${part(id)}#${encodeURI(`${step.case}/${step.item}`)}`}, 'Reason',
           h('span', {class: 'unseen'}, ` of case ${step.case_number}, item ${step.item}`)) : null];
     })),
