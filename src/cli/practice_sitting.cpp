@@ -50,7 +50,8 @@ class Taker {
     if (practice::reasons_open(sitting_.set.mode, true, false))
       close();
     else
-      console_.out << "\nHanded in. The reasons come when the round closes; the same command tells them then.\n";
+      console_.out
+          << "\nHanded in. The reasons come when the round closes; the same command tells them then.\n";
     return Exit::done;
   }
 

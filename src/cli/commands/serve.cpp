@@ -179,7 +179,9 @@ Command add_serve(CLI::App& program) {
   key->type_name("FILE")->needs(certificate);
   auto* behind = command->add_flag("--behind-proxy", options->behind_proxy,
                                    "A proxy in front has TLS and sets X-Forwarded-For");
-  command->add_option("--proxy", options->proxies, "The proxy's address (default: this machine); nobody else is answered")
+  command
+      ->add_option("--proxy", options->proxies,
+                   "The proxy's address (default: this machine); nobody else is answered")
       ->type_name("ADDRESS")
       ->needs(behind);
   command->add_flag("--insecure-lan", options->insecure_lan, "Serve others without TLS all the same");

@@ -193,20 +193,17 @@ std::vector<Task> add_tasks(CLI::App& command, Options& options) {
                              "erase --rater ann --store department.db");
   erase->add_option("--rater", options.rater, "Whom")->required()->type_name("ID");
   erase->add_flag("--yes", options.yes, "Do not ask");
-  return {{check, with_store<check_store>},
-          {backup, with_store<back_up>},
-          {restore, restore_store},
-          {imports, with_store<list_imports>},
-          {undo, with_store<undo_import>},
-          {erase, with_store<erase_rater>}};
+  return {{check, with_store<check_store>}, {backup, with_store<back_up>},
+          {restore, restore_store},         {imports, with_store<list_imports>},
+          {undo, with_store<undo_import>},  {erase, with_store<erase_rater>}};
 }
 
 }  // namespace
 
 Command add_store(CLI::App& program) {
   auto options = std::make_shared<Options>();
-  CLI::App* command =
-      program.add_subcommand("store", "Look after the store: check, back up, restore, rounds, erase a person");
+  CLI::App* command = program.add_subcommand(
+      "store", "Look after the store: check, back up, restore, rounds, erase a person");
   command->footer("Example:\n  evenhand store check --store department.db");
   command->require_subcommand(1);
   return {command, [options, tasks = add_tasks(*command, *options),
