@@ -125,8 +125,7 @@ Response get_board(const Request& request, Visit& visit, Boards& boards) {
               {"standard", standard_json(board.standard)},
               {"pending", board.pending},
               {"items", Json::array()},
-              {"raters", Json::array()},
-              {"suspects", Json::array()}};
+              {"raters", Json::array()}};
   for (const auto& item : board.key.items)
     object["items"].push_back({{"id", item.id.text()}, {"name", item.name}});
   for (const auto& member : at->members)

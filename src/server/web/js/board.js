@@ -90,7 +90,8 @@ export function severityDots(raters, standard) {
   const reach = Math.max(4, ...drawn.map(one => Math.min(12, Math.max(Math.abs(one.bias.lower ?? one.bias.points), Math.abs(one.bias.upper ?? one.bias.points)))));
   const x = (/** @type {number} */ points) => left + (Math.max(-reach, Math.min(reach, points)) + reach) / (2 * reach) * (width - left - right);
   const outside = drawn.filter(one => one.bias.lower > standard.bias_points || one.bias.upper < -standard.bias_points);
-  const ticks = [-Math.floor(reach), -standard.bias_points, 0, standard.bias_points, Math.floor(reach)];
+  const ticks = width < 420 ? [-Math.floor(reach), 0, Math.floor(reach)]
+    : [-Math.floor(reach), -standard.bias_points, 0, standard.bias_points, Math.floor(reach)];
   const label = `Mean signed error of ${drawn.length} raters in points of the total. ${outside.length
     ? `Wholly beyond ${standard.bias_points} points: ${outside.map(one => one.rater).join(', ')}.` : `None lies wholly beyond ${standard.bias_points} points.`} The table above has every figure.`;
   return s('svg', {viewBox: `0 0 ${width} ${height}`, class: 'chart dots', role: 'img', 'aria-label': label},

@@ -96,7 +96,7 @@ async function showDue(place) {
 /** @param {Element} place @param {Element} problem */
 async function showAssignments(place, problem) {
   const given = await get(`${at}/assignments`);
-  show(place, given.length ? table('Sets given to this group', ['Set', 'Mode', 'Opens', 'Closes', 'Attempts', 'State'], given.map((/** @type {any} */ one) => [
+  show(place, given.length ? table('Set, window and attempts', ['Set', 'Mode', 'Opens', 'Closes', 'Attempts', 'State'], given.map((/** @type {any} */ one) => [
     one.set.title, modeWords(one.mode), dateTime(one.opens), dateTime(one.closes), one.attempts,
     one.state === 'withdrawn' || one.state === 'closed' ? one.state : [one.state, ' ', h('button', {type: 'button', class: 'quiet', onclick: () => attempt(problem, async () => {
       await send('DELETE', `${at}/assignments/${part(one.id)}`);

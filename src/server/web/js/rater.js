@@ -26,7 +26,7 @@ function evidence(checks) {
     checks.notices.map((/** @type {string} */ says) => h('p', {class: 'notice'}, says)),
     h('p', {}, checks.bias),
     h('h2', {}, 'Item by item'),
-    table('Disagreement with the key by item', ['Item', 'Missed', 'Points high or low', '95% limits', ''], missed.map(one => [
+    table('Disagreement with the key by item', ['Item', 'Missed', 'Levels high or low', '95% limits', 'Item screen'], missed.map(one => [
       `${one.item} ${one.name}`, `${one.missed} of ${one.shown}`, one.off === null ? '-' : signed(one.off, 2),
       one.lower === null || one.upper === null ? '-' : `${signed(one.lower, 2)} to ${signed(one.upper, 2)}`, one.stands_out ? 'stands out' : '']),
     ['', 'number', 'number', '', '']),
@@ -38,7 +38,7 @@ function evidence(checks) {
       h('a', {href: casePath(group, one.case, one.item)}, `${one.case}, item ${one.item} ${one.name}`), one.key, one.score || 'blank',
       one.others ? `${one.others_missed} of ${one.others} missed it` : 'nobody else']), ['', 'number', 'number', '']) : h('p', {}, 'No score differs from its key.'),
     h('h2', {}, 'What to practice'),
-    checks.practice.length ? h('ul', {}, checks.practice.map((/** @type {any} */ one) => h('li', {}, h('a', {href: `/learn/${part(one.item)}`}, `${one.item} ${one.name}`), `, missed ${one.missed} times`)))
+    checks.practice.length ? h('ul', {}, checks.practice.slice(0, 5).map((/** @type {any} */ one) => h('li', {}, h('a', {href: `/learn/${part(one.item)}`}, `${one.item} ${one.name}`), `, missed ${one.missed} times`)))
       : h('p', {}, 'Nothing stands out.')];
 }
 

@@ -1,0 +1,198 @@
+// The instructor's half: a set given to a group, the board, a rater with remark and sign-off, a case-item, the log.
+
+import assert from 'node:assert/strict';
+import { execFileSync } from 'node:child_process';
+import fs from 'node:fs';
+import path from 'node:path';
+import { after, before, test } from 'node:test';
+import { Site, passphrase, root } from './site.mjs';
+import { axe, join, launch, open, shot, signIn, until } from './browser.mjs';
+
+const program = process.env.EVENHAND ?? path.join(root, 'build/debug/evenhand');
+let site, browser, group;
+
+before(async () => {
+  site = await Site.start();
+  await site.prepare();
+  group = site.group.id;
+  browser = await launch();
+  // Eight invented raters join, and what they scored on paper is brought in.
+  const scores = path.join(site.folder, 'scores.csv');
+  execFileSync(program, ['simulate', '--set', 'pb-all', '--raters', '8', '--seed', '3', '--quiet', '--out', scores]);
+  const raters = new Set(fs.readFileSync(scores, 'utf8').split('\n').slice(1).map(line => line.split(',')[0]).filter(Boolean));
+  assert.equal(raters.size, 8);
+  for (const rater of raters) {
+    const joined = await site.ask('POST', '/api/join', { code: site.code, rater, passphrase });
+    assert.equal(joined.status, 201, JSON.stringify(joined.json));
+  }
+  execFileSync(program, ['import', scores, '--store', path.join(site.folder, 'site.db'), '--quiet']);
+});
+after(async () => {
+  await browser?.close();
+  await site?.stop();
+});
+
+async function instructor(options = {}) {
+  const page = await open(browser, site, options);
+  await signIn(page, 'first-instructor');
+  await page.waitForSelector('.cards');
+  return page;
+}
+
+const sideways = page => page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+
+test('an instructor gives a set to a group, and a student finds it first, with its closing time, and begins it', async () => {
+  const page = await instructor();
+  await page.goto('/groups');
+  await page.getByRole('link', { name: 'Open Browser class' }).click();
+  await page.waitForURL(`**/groups/${group}`);
+  await page.waitForSelector('.heatmap');
+  await page.getByText('Give a set', { exact: true }).click();
+  await page.selectOption('#set', 'pb-first-steps');
+  await page.selectOption('#mode', 'skills-check');
+  await page.fill('#attempts', '3');
+  await page.getByRole('button', { name: 'Give this set' }).click();
+  await page.locator('.notice', { hasText: 'taken once' }).waitFor();
+  await page.fill('#attempts', '1');
+  await page.getByRole('button', { name: 'Give this set' }).click();
+  await page.locator('td', { hasText: 'open' }).first().waitFor();
+  assert.deepEqual(page.faults, []);
+  await page.context().close();
+
+  const student = await open(browser, site);
+  await join(student, site, 'quiet-otter');
+  await student.locator('h2', { hasText: 'From your instructor' }).waitFor();
+  assert.equal(await student.locator('main h2').first().textContent(), 'From your instructor');
+  const card = student.locator('.card', { hasText: 'First steps' }).first();
+  assert.match(await card.textContent(), /skills check/);
+  assert.match(await card.textContent(), /Closes \w+ \d+/);
+  await shot(student, 'home-assigned');
+  await card.getByRole('button').click();
+  await student.waitForURL('**/sitting/*');
+  await student.waitForSelector('.scoring');
+  assert.deepEqual(student.faults, []);
+  await student.context().close();
+});
+
+test('the board tells its numbers to the mouse, to the keyboard, and in its cells', async () => {
+  const page = await instructor();
+  await page.goto(`/groups/${group}`);
+  await page.waitForSelector('.heatmap');
+  const cells = page.locator('.heatmap td.heat');
+  assert.equal(await cells.count(), 9 * 14);
+  const says = page.locator('.says');
+  await cells.nth(3).hover();
+  assert.match(await says.textContent(), /^r\d+, item 4 .*: [+\u2212]?\d\.\d\d levels on average over \d+ scores\.$/);
+  await cells.nth(0).focus();
+  await page.keyboard.press('ArrowRight');
+  assert.match(await says.textContent(), /, item 2 /);
+  await page.keyboard.press('ArrowDown');
+  const [first, second] = [await cells.nth(1).getAttribute('tabindex'), await cells.nth(15).getAttribute('tabindex')];
+  assert.deepEqual([first, second], ['-1', '0'], 'the grid is one stop of the Tab key');
+  assert.equal(await page.locator('.heatmap .figure').first().isVisible(), false);
+  await page.getByLabel('Numbers in the cells').check();
+  assert.equal(await page.locator('.heatmap .figure').first().isVisible(), true);
+  // The sign does not hang on color.
+  const signs = await page.locator('.heatmap .sign').allTextContents();
+  assert.ok(signs.includes('\u25B2') && signs.includes('\u25BC'));
+  assert.match(await page.locator('svg.dots').getAttribute('aria-label'), /^Mean signed error of 8 raters in points/);
+  assert.match(await page.locator('main').textContent(), /decides about nobody/);
+  assert.deepEqual(page.faults, []);
+  await page.context().close();
+});
+
+test('a rater is remarked on and signed off; a correction is a further version, and a page that was printed has no forms', async () => {
+  const page = await instructor();
+  await page.goto(`/groups/${group}`);
+  await page.locator('th a', { hasText: 'r01' }).first().click();
+  await page.waitForURL('**/raters/r01');
+  await page.locator('#decision').waitFor();
+  await page.fill('#remark', 'Starts the watch at the first sway.');
+  await page.getByRole('button', { name: 'Add the remark' }).click();
+  await page.locator('.remark', { hasText: 'first sway' }).waitFor();
+  await page.fill('#name', 'Ines Faber, PT');
+  await page.getByRole('button', { name: 'Sign off', exact: true }).click();
+  await page.locator('h3', { hasText: 'Version 1' }).waitFor();
+  await page.fill('#name', 'Ines Faber, PT');
+  await page.getByRole('button', { name: 'Sign off', exact: true }).click();
+  await page.locator('.notice', { hasText: 'say why' }).waitFor();
+  await page.fill('#why', 'The date was missing.');
+  await page.getByRole('button', { name: 'Sign off', exact: true }).click();
+  await page.locator('h3', { hasText: 'Version 2' }).waitFor();
+  assert.equal(await page.locator('h3', { hasText: 'Version 1' }).count(), 1);
+  const [file] = await Promise.all([page.waitForEvent('download'), page.getByRole('link', { name: 'Download version 1 as it was signed' }).click()]);
+  assert.equal(file.suggestedFilename(), 'rater-r01-version-1.json');
+  const [html] = await Promise.all([page.waitForEvent('download'), page.getByRole('link', { name: 'Download the report' }).click()]);
+  assert.equal(html.suggestedFilename(), 'rater-r01.html');
+  await page.emulateMedia({ media: 'print' });
+  assert.equal(await page.locator('#name').isVisible(), false);
+  assert.equal(await page.locator('#decision').isVisible(), true);
+  assert.equal(await page.locator('h3', { hasText: 'Version 2' }).isVisible(), true);
+  await shot(page, 'rater-print');
+  assert.deepEqual(page.faults, []);
+  await page.context().close();
+});
+
+test('signed versions are there after the program was killed and started again', async () => {
+  await site.kill();
+  await site.run();
+  const page = await instructor();
+  await page.goto(`/groups/${group}/raters/r01`);
+  await page.locator('h3', { hasText: 'Version 2' }).waitFor();
+  assert.equal(await page.locator('.notice', { hasText: 'not the one that was signed' }).count(), 0);
+  await page.context().close();
+});
+
+test('the lead reads who looked at whom, and sets how long it is kept', async () => {
+  const page = await instructor();
+  await page.goto('/groups');
+  await page.getByRole('link', { name: 'Log and retention period' }).click();
+  await page.waitForURL('**/audit');
+  await page.locator('tbody tr', { hasText: 'signed a report' }).first().waitFor();
+  assert.match(await page.locator('tbody tr', { hasText: 'looked at a rater' }).first().textContent(), /first-instructor.*r01/);
+  await page.fill('#days', '7');
+  await page.getByRole('button', { name: 'Set the period' }).click();
+  await page.locator('.notice', { hasText: 'from 30' }).waitFor();
+  await page.fill('#days', '730');
+  await page.getByRole('button', { name: 'Set the period' }).click();
+  await page.locator('[role=status]', { hasText: 'Set to 730 days' }).waitFor();
+  assert.deepEqual(page.faults, []);
+  await page.context().close();
+});
+
+test('a student finds no such page', async () => {
+  const page = await open(browser, site);
+  await signIn(page, 'quiet-otter');
+  await page.waitForSelector('.cards');
+  for (const where of [`/groups/${group}`, `/groups/${group}/raters/r01`, `/groups/${group}/cases/pb-lark/4`, '/audit'])
+    assert.equal((await page.goto(where)).status(), 404, where);
+  await page.context().close();
+});
+
+const pages = () => [
+  ['group', `/groups/${group}`, 'svg.dots'],
+  ['rater', `/groups/${group}/raters/r01`, '#decision'],
+  ['rater-new', `/groups/${group}/raters/quiet-otter`, '#sign-offs'],
+  ['case-item', `/groups/${group}/cases/pb-lark/4`, '.ladder'],
+  ['audit', '/audit', 'table'],
+];
+
+for (const [scheme, width] of [['light', 1280], ['dark', 1280], ['light', 320], ['dark', 360]]) {
+  test(`axe-core finds nothing on the instructor's pages, ${scheme}, ${width} px wide, and nothing scrolls sideways`, async () => {
+    const page = await instructor({ width, colorScheme: scheme, bypassCSP: true, reducedMotion: 'reduce' });
+    const found = [];
+    for (const [name, where, sign] of pages()) {
+      await page.goto(where);
+      await page.waitForSelector(sign);
+      await page.waitForLoadState('networkidle');
+      await page.evaluate(() => document.querySelectorAll('details').forEach(fold => { fold.open = true; }));
+      await until(page, () => !document.querySelector('.wait'));
+      for (const violation of await axe(page)) found.push(`${name}: ${violation}`);
+      const out = await sideways(page);
+      if (out > 0) found.push(`${name}: ${out} px wider than the window`);
+      await shot(page, `instructor-${name}-${width}-${scheme}`);
+    }
+    await page.context().close();
+    assert.deepEqual(found, []);
+  });
+}
