@@ -44,9 +44,11 @@ class Text {
     if (!names()) return "";
     if (from_.talk_with.empty()) return "\nNobody stands out to be talked with.\n";
     std::string text = "\nRaters to talk with\n";
-    for (const std::size_t r : from_.talk_with)
-      for (const Talk& each : from_.raters[r].talk)
-        text += wrapped(fmt::format("{}: {}", from_.raters[r].rater.text(), talk_words(each)));
+    for (const std::size_t r : from_.talk_with) {
+      std::string words;
+      for (const Talk& each : from_.raters[r].talk) words += (words.empty() ? "" : "; ") + talk_words(each);
+      text += wrapped(fmt::format("{}: {}", from_.raters[r].rater.text(), words));
+    }
     return text;
   }
 
