@@ -30,8 +30,8 @@ struct Errand {
 /// says what came of them: many answers for one write to the disk, and none that is not on it.
 class Desk {
  public:
-  /// `after`: what is done after each batch that is on the disk, outside its transaction and before anybody is
-  /// told. It must not throw.
+  /// `after`: what is done after each batch that is on the disk, outside its transaction and before anybody
+  /// is told. It must not throw.
   Desk(store::Store store, std::size_t most_waiting, std::function<void(store::Store&)> after = {});
   Desk(const Desk&) = delete;
   Desk& operator=(const Desk&) = delete;

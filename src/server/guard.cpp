@@ -64,10 +64,11 @@ Result<std::string> read_origin(std::string_view typed) {
     if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
   if (text.ends_with('/')) text.pop_back();
   const auto wrong = [&] {
-    return fail(Errc::invalid,
-                "{}: no origin: it is https:// (or http://), the site's name, and perhaps a port, with nothing "
-                "behind: https://practice.example.edu",
-                typed);
+    return fail(
+        Errc::invalid,
+        "{}: no origin: it is https:// (or http://), the site's name, and perhaps a port, with nothing "
+        "behind: https://practice.example.edu",
+        typed);
   };
   const bool secure = text.starts_with("https://");
   if (!secure && !text.starts_with("http://")) return wrong();

@@ -16,7 +16,8 @@ Result<std::string> percent_decoded(std::string_view text, bool plus_is_space = 
 std::string percent_encoded(std::string_view text);
 
 /// Path and query of a request's target ("/learn/4?seed=7") put into a request.
-/// Errors: invalid  no origin-form (RFC 9112, section 3.2.1), what percent_decoded refuses, a slash that hides
+/// Errors: invalid  no origin-form (RFC 9112, section 3.2.1), what percent_decoded refuses, a slash that
+/// hides
 ///                  in an escape, "." or ".." as a segment, or more than 32 names in the query
 Result<void> read_target(std::string_view target, Request& request);
 

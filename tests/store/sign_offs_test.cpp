@@ -74,8 +74,8 @@ TEST_CASE("signed versions come through a backup and its restoring as they are")
     REQUIRE(store.backup(both.folder / "backup.db"));
     return sign_offs_of(store, RaterId("ada"));
   }();
-  REQUIRE(store::restore(both.folder / "backup.db", both.folder / "restored.db",
-                         store::Standing::refuse, minute(20)));
+  REQUIRE(store::restore(both.folder / "backup.db", both.folder / "restored.db", store::Standing::refuse,
+                         minute(20)));
   auto restored = open_store(both.folder / "restored.db", store::OpenMode::existing);
   CHECK(sign_offs_of(restored, RaterId("ada")) == before);
   CHECK(restored.check().empty());

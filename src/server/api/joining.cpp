@@ -76,8 +76,9 @@ Step begin_to_set_up(const Request& request, Visit& visit, Accounts& accounts) {
 
 // ---- Joining a group
 
-/// Wrong codes are counted apart from joining: a class joins at once, a guesser is wrong at once. And those of
-/// all together hold up only who was wrong before, else anybody with many addresses could keep a class out.
+/// Wrong codes are counted apart from joining: a class joins at once, a guesser is wrong at once. And those
+/// of all together hold up only who was wrong before, else anybody with many addresses could keep a class
+/// out.
 std::optional<Response> too_many_wrong(const Request& request, const Visit& visit, Accounts& accounts) {
   const auto network = network_of(request.peer);
   auto wait = accounts.limits.wait_for("wrong code " + network, wrong_codes_of_address, visit.now);

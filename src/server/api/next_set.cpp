@@ -97,7 +97,8 @@ bool composed_for_next(const SetId& id) { return id.text().starts_with("next-");
 
 std::string_view next_set_rule() {
   return "Your last five sittings are looked at. Items come in the order of what they cost you: the levels "
-         "your scores lie off the key, summed; no level where there is one counts as one. Keys that hang on a "
+         "your scores lie off the key, summed; no level where there is one counts as one. Keys that hang on "
+         "a "
          "ruling or lie too near to a limit are left out. The four items that cost most are taken, and of "
          "each up to three cases whose key is the level you missed or the one you gave: cases you have not "
          "met first, then those whose key is beyond doubt, then by name. Cases that a skills check or a "
