@@ -67,7 +67,7 @@ void set_agreement(PageData& page, const Calibration& of) {
   page.set("agreement_caption", forest.finding + " Circle: estimate. Bar: its limits.");
   PageData thirds = page_list();
   for (const ThirdOfScale& third : g.sem_by_third)
-    add_row(thirds, {{"range", fmt::format("{:g} to {:g}", third.from, third.to)},
+    add_row(thirds, {{"range", decimal(third.from, 1) + " to " + decimal(third.to, 1)},
                      {"cases", count(third.cases)},
                      {"sem", points(third.sem)}});
   set_bool(page, "has_thirds", !g.sem_by_third.empty());
