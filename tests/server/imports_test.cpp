@@ -93,3 +93,18 @@ TEST_CASE("an instructor brings scores of own raters only, and takes back own im
   CHECK(ines.get("/api/imports").body().size() == 1);
   CHECK(otto.erase("/api/imports/1").status == 200);
 }
+
+TEST_CASE("an item that a skip rule fills is filled with the level the rule says, and no other item is") {
+  House house({}, shipped_library());
+  auto ines = instructor(house);
+  const auto choices = ines.get("/api/imports/choices").body();
+  std::size_t filled = 0;
+  for (const auto& set : choices.at("sets"))
+    for (const auto& item : set.at("items")) {
+      if (item.at("filled_with").is_null()) continue;
+      ++filled;
+      CHECK(item.at("id") == "5");
+      CHECK(item.at("filled_with") == "4");
+    }
+  CHECK(filled > 0);
+}

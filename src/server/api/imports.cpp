@@ -158,6 +158,13 @@ Response take_in(const Request& request, Visit& visit) {
   return respond(import_json(*made), 201);
 }
 
+/// The level that a skip rule fills the item with; null when none fills it.
+Json filled_with(const instrument::Instrument& instrument, const instrument::Item& item) {
+  for (const auto& rule : instrument.skips)
+    if (instrument.items[rule.fills].id == item.id) return item.levels[rule.with].label;
+  return nullptr;
+}
+
 Json paper_set_json(const cases::CaseSet& set, const cases::Library& library) {
   const auto& instrument = instrument_of(library, set).in_force->instrument;
   Json rows = Json::array(), items = Json::array();
@@ -174,7 +181,10 @@ Json paper_set_json(const cases::CaseSet& set, const cases::Library& library) {
     if (!asked.contains(item.id) || item.measured) continue;
     Json levels = Json::array();
     for (const auto& level : item.levels) levels.push_back(level.label);
-    items.push_back({{"id", item.id}, {"name", item.name}, {"levels", std::move(levels)}});
+    items.push_back({{"id", item.id},
+                     {"name", item.name},
+                     {"levels", std::move(levels)},
+                     {"filled_with", filled_with(instrument, item)}});
   }
   return {
       {"id", set.id.text()}, {"title", set.title}, {"rows", std::move(rows)}, {"items", std::move(items)}};

@@ -14,9 +14,9 @@ const imports = h('div', {});
 
 /** One letter for each way of having no score. @type {Record<string, [string, string]>} */
 const letters = {n: ['not-tested', 'not tested'], o: ['omitted', 'left out'], r: ['refused', 'refused'], u: ['unsafe', 'unsafe'],
-  c: ['cannot-rate', 'cannot rate'], k: ['skip-rule', 'skip rule, with the lowest level']};
+  c: ['cannot-rate', 'cannot rate'], k: ['skip-rule', 'filled by the skip rule']};
 
-/** @typedef {{id: string, name: string, levels: string[]}} Item */
+/** @typedef {{id: string, name: string, levels: string[], filled_with: string | null}} Item  filled_with: by a skip rule */
 /** @typedef {{id: string, title: string, rows: {case: string, items: string[]}[], items: Item[]}} SheetSet */
 
 /** @param {string} text */
@@ -72,8 +72,9 @@ function grid(set) {
             if (cells[i].dataset.item === item.id) { to(i); break; }
         } else if (key.length === 1) {
           event.preventDefault();
-          if (!item.levels.includes(key) && !letters[key]) {
-            show(outcome, h('p', {class: 'notice'}, `Item ${item.id} takes ${item.levels.join(', ')}, or one of ${Object.keys(letters).join(', ')}.`));
+          const words = Object.keys(letters).filter(one => one !== 'k' || item.filled_with !== null);
+          if (!item.levels.includes(key) && !words.includes(key)) {
+            show(outcome, h('p', {class: 'notice'}, `Item ${item.id} takes ${item.levels.join(', ')}, or one of ${words.join(', ')}.`));
             return;
           }
           show(outcome);
@@ -93,7 +94,7 @@ function grid(set) {
       if (!input.value) continue;
       const item = set.items.find(one => one.id === input.dataset.item);
       const status = letters[input.value]?.[0] ?? '';
-      const score = status === 'skip-rule' ? item?.levels.at(-1) ?? '' : status ? '' : input.value;
+      const score = status === 'skip-rule' ? item?.filled_with ?? '' : status ? '' : input.value;
       lines.push([rater, round, input.dataset.case ?? '', input.dataset.item ?? '', score, status].map(field).join(','));
     }
     return lines.join('\n') + '\n';
