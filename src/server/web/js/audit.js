@@ -1,7 +1,7 @@
 // @ts-check
 // For the department's lead: the log of who saw and changed what, and the retention period.
 
-import { h, show, byId, dateTime, table } from './dom.js';
+import { h, show, byId, dateTime, records } from './dom.js';
 import { get, send } from './api.js';
 import { attempt, words } from './instructor.js';
 import './frame.js';
@@ -35,7 +35,7 @@ async function start() {
   try {
     const [entries, {days}] = await Promise.all([get('/api/audit'), get('/api/retention')]);
     show(content, h('h2', {}, 'Retention period'), retention(days), h('h2', {}, 'The latest 500 entries'),
-      entries.length ? table('Who saw and changed what', ['When', 'Who', 'What', 'Whose', 'About'], entries.map((/** @type {any} */ one) => [
+      entries.length ? records('Who saw and changed what', ['When', 'Who', 'What', 'Whose', 'About'], entries.map((/** @type {any} */ one) => [
         dateTime(one.at), one.actor ?? (one.deed === 'purged' ? 'the program' : 'erased'), deeds[one.deed] ?? one.deed, one.subject ?? '', one.about])) : h('p', {}, 'None yet.'));
   } catch (error) {
     show(content, h('p', {class: 'notice'}, words(error)));

@@ -1,7 +1,7 @@
 // @ts-check
 // For instructors: one group. What it was given, where each rater stands, and what to look at.
 
-import { h, show, byId, dateTime, date, percent, signed, table, count, modeWords } from './dom.js';
+import { h, show, byId, dateTime, date, percent, signed, table, count, modeWords, records } from './dom.js';
 import { get, send, part } from './api.js';
 import { address, attempt, casePath, mark, raterPath, words } from './instructor.js';
 import { heatMap, severityDots } from './board.js';
@@ -38,7 +38,7 @@ function boardOf(board) {
   const draw = () => {
     const raters = board.raters.slice(0, shown);
     show(place,
-      table('Decision by the standard', ['Rater', 'Decision', 'As the key', 'Limits', 'Cases', 'Points off', 'May need help'], raters.map((/** @type {any} */ one) => [
+      records('Decision by the standard', ['Rater', 'Decision', 'As the key', 'Limits', 'Cases', 'Points off', 'May need help'], raters.map((/** @type {any} */ one) => [
         h('a', {href: raterPath(group, one.rater)}, one.rater),
         [h('span', {'aria-hidden': 'true'}, mark(one.status), ' '), one.words, one.provisional ? h('span', {class: 'tag'}, 'provisional') : null,
           one.status === 'none' && one.reason ? h('span', {class: 'hint'}, ` ${one.reason}`) : null],
@@ -88,7 +88,7 @@ async function showSuspects(place) {
 async function showDue(place) {
   const due = await get(`${at}/due`);
   const state = /** @type {Record<string, string>} */ ({out: 'has run out', soon: 'runs out within 60 days', good: 'in force'});
-  show(place, due.length ? table('Sign-offs by the day they run out', ['Rater', 'Valid until', 'State', 'Signed'], due.map((/** @type {any} */ one) => [
+  show(place, due.length ? records('Sign-offs by the day they run out', ['Rater', 'Valid until', 'State', 'Signed'], due.map((/** @type {any} */ one) => [
     h('a', {href: raterPath(group, one.rater)}, one.rater), date(one.valid_until), state[one.state], `${date(one.signed)}, version ${one.version}`]))
     : h('p', {}, 'No member has a sign-off with a day until which it is valid.'));
 }
@@ -96,7 +96,7 @@ async function showDue(place) {
 /** @param {Element} place @param {Element} problem */
 async function showAssignments(place, problem) {
   const given = await get(`${at}/assignments`);
-  show(place, given.length ? table('Set, window and attempts', ['Set', 'Mode', 'Opens', 'Closes', 'Attempts', 'State'], given.map((/** @type {any} */ one) => [
+  show(place, given.length ? records('Set, window and attempts', ['Set', 'Mode', 'Opens', 'Closes', 'Attempts', 'State'], given.map((/** @type {any} */ one) => [
     one.set.title, modeWords(one.mode), dateTime(one.opens), dateTime(one.closes), one.attempts,
     one.state === 'withdrawn' || one.state === 'closed' ? one.state : [one.state, ' ', h('button', {type: 'button', class: 'quiet', onclick: () => attempt(problem, async () => {
       await send('DELETE', `${at}/assignments/${part(one.id)}`);

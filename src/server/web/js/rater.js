@@ -1,7 +1,7 @@
 // @ts-check
 // For instructors: the competency report of one rater, remarks, and the sign-off.
 
-import { h, show, byId, date, dateTime, percent, signed, table, modeWords } from './dom.js';
+import { h, show, byId, date, dateTime, percent, signed, table, modeWords, records } from './dom.js';
 import { get, send, part } from './api.js';
 import { address, attempt, casePath, groupPath, words } from './instructor.js';
 import { learningCurve } from './chart.js';
@@ -26,7 +26,7 @@ function evidence(checks) {
     checks.notices.map((/** @type {string} */ says) => h('p', {class: 'notice'}, says)),
     h('p', {}, checks.bias),
     h('h2', {}, 'Item by item'),
-    table('Disagreement with the key by item', ['Item', 'Missed', 'Levels high or low', '95% limits', 'Item screen'], missed.map(one => [
+    records('Disagreement with the key by item', ['Item', 'Missed', 'Levels high or low', '95% limits', 'Item screen'], missed.map(one => [
       `${one.item} ${one.name}`, `${one.missed} of ${one.shown}`, one.off === null ? '-' : signed(one.off, 2),
       one.lower === null || one.upper === null ? '-' : `${signed(one.lower, 2)} to ${signed(one.upper, 2)}`, one.stands_out ? 'stands out' : '']),
     ['', 'number', 'number', '', '']),

@@ -1,7 +1,7 @@
 // @ts-check
 // The result of a closed round: the answer first, then the evidence, then the agenda of the meeting.
 
-import { h, s, show, byId, date, percent, signed, table, count } from './dom.js';
+import { h, s, show, byId, date, percent, signed, table, count, records } from './dom.js';
 import { get, part } from './api.js';
 import { departmentNav, saying } from './department_nav.js';
 import './frame.js';
@@ -122,18 +122,18 @@ function page(result, round) {
     h('p', {class: 'hint'}, `${group.icc.form}. Kappa: ${group.weighted_kappa.form}.`),
     h('ul', {}, group.cautions.map((/** @type {string} */ one) => h('li', {}, one))),
     h('h2', {}, 'Item by item'),
-    table('Disagreement with the key, item by item', ['Item', 'Equal to the key', 'Mean signed, levels', 'Missed', 'Remark'],
+    records('Disagreement with the key, item by item', ['Item', 'Equal to the key', 'Mean signed, levels', 'Missed', 'Remark'],
       result.items.map((/** @type {any} */ one) => [`${one.item} ${one.name ?? ''}`, withLimits(one.exact, value => percent(value)),
         withLimits(one.mean_signed, signs(2)), `${one.missed} of ${one.counted}`, one.misread ? 'looks misread' : one.stands_out ? 'missed more than others' : '']),
       ['', 'number', 'number', 'number', '']),
     h('h2', {}, 'Raters'), severity(points),
-    points.length ? table('Rater by rater', ['Rater', 'Equal to the key', 'Against the key, points', 'Against the peers, points', 'Since the last round', 'To talk about'],
+    points.length ? records('Rater by rater', ['Rater', 'Equal to the key', 'Against the key, points', 'Against the peers, points', 'Since the last round', 'To talk about'],
       points.map((/** @type {any} */ one) => [one.rater, withLimits(one.exact, value => percent(value)), withLimits(one.against_key, signs(1)),
         withLimits(one.against_peers, signs(1)) + (one.funnel.outside_outer ? ', outside the funnel' : ''),
         one.drift ? withLimits(one.drift, signs(1)) : '-', one.talk.map((/** @type {any} */ each) => each.says).join(' ')]),
       ['', 'number', 'number', 'number', 'number', '']) : h('p', {}, String(result.left_out ?? 'No rater.')),
     h('h2', {}, 'Since the last round'), since(result),
-    result.rounds.length > 1 ? table('Round by round', ['Round', 'Raters', 'Cases', 'Equal to the key', 'Shift, points', 'Linked by'],
+    result.rounds.length > 1 ? records('Round by round', ['Round', 'Raters', 'Cases', 'Equal to the key', 'Shift, points', 'Linked by'],
       result.rounds.map((/** @type {any} */ one, /** @type {number} */ i) => [String(i + 1), one.raters, one.cases,
         withLimits(one.exact, value => percent(value)), withLimits(one.shift, signs(1)), one.linkage || '-']), ['', 'number', 'number', 'number', 'number', '']) : null,
     h('h2', {}, 'Agenda'),

@@ -1,7 +1,7 @@
 // @ts-check
 // The department's rulings: what is in force, what is open, and a text that is looked at before it counts.
 
-import { h, show, byId, date, table, count } from './dom.js';
+import { h, show, byId, date, table, count, records } from './dom.js';
 import { get, send, part } from './api.js';
 import { attempt, departmentNav } from './department_nav.js';
 import './frame.js';
@@ -105,14 +105,14 @@ async function draw(said = '') {
   show(body,
     said ? h('p', {class: 'notice', role: 'status'}, said) : null,
     h('h2', {}, `In force for the ${rulings.title}`),
-    rulings.in_force.length ? table('Rulings of the department', ['Ruling', 'Item', 'Situation', 'Level', 'Date', 'Who', 'Why'],
+    rulings.in_force.length ? records('Rulings of the department', ['Ruling', 'Item', 'Situation', 'Level', 'Date', 'Who', 'Why'],
       rulings.in_force.map((/** @type {any} */ one) => [one.id, one.item, one.situation, one.level ?? 'as if', one.date, one.who, one.why]))
       : h('p', {}, 'The department has ruled on nothing itself: the rulings that come with the program hold.'),
     h('p', {class: 'hint'}, `Fingerprint of criteria and rulings: ${rulings.fingerprint.slice(0, 16)}`),
     edit ? [h('h2', {}, 'Write and look'), edit.form] : h('p', {}, 'The lead of the department records rulings.'),
     h('h2', {}, 'What the criteria leave open'), h('p', {}, 'The common places first.'), openPlaces(rulings, edit?.add ?? null),
     h('h2', {}, 'Versions'),
-    rulings.history.length ? table('Every version that was put in force', ['When', 'By', 'Why', 'Fingerprint'],
+    rulings.history.length ? records('Every version that was put in force', ['When', 'By', 'Why', 'Fingerprint'],
       rulings.history.map((/** @type {any} */ one) => [date(one.at), one.by ?? 'erased since', one.why, one.fingerprint.slice(0, 16)]))
       : h('p', {}, 'None yet.'));
 }
