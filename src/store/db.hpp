@@ -5,6 +5,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <type_traits>
 #include <unordered_map>
 #include <utility>
@@ -199,5 +200,13 @@ class Run {
 
   SQLite::Statement& statement_;
 };
+
+/// "column = ?place", or, when nothing is asked of it, what holds for a parameter that stays NULL. With "?1
+/// IS NULL OR column = ?1" SQLite would use no index, and read the rows of everybody to find those of one.
+template <class T>
+std::string asked(std::string_view column, int place, const std::optional<T>& wanted) {
+  const auto parameter = "?" + std::to_string(place);
+  return wanted ? std::string(column) + " = " + parameter : parameter + " IS NULL";
+}
 
 }  // namespace evenhand::store

@@ -1,3 +1,4 @@
+#include <string>
 #include <utility>
 
 #include "store/score_rows.hpp"
@@ -11,8 +12,10 @@ const std::string notes_query =
     "SELECT n.score, n.name, n.value FROM score_note n JOIN score c ON c.number = n.score "
     "JOIN person p ON p.number = c.person ";
 
-const std::string condition =
-    "WHERE (?1 IS NULL OR p.rater = ?1) AND (?2 IS NULL OR c.round = ?2) AND (?3 IS NULL OR c.sitting = ?3) ";
+std::string condition(const ScoreFilter& filter) {
+  return "WHERE " + asked("p.rater", 1, filter.rater) + " AND " + asked("c.round", 2, filter.round) +
+         " AND " + asked("c.sitting", 3, filter.sitting) + " ";
+}
 
 void add_imported(Db& db, const ScoreFilter& filter, std::vector<scores::Score>& rows) {
   const auto text = [](const auto& id) { return id ? std::optional(id->text()) : std::nullopt; };
@@ -20,10 +23,10 @@ void add_imported(Db& db, const ScoreFilter& filter, std::vector<scores::Score>&
   const auto round = text(filter.round);
   const auto sitting = text(filter.sitting);
   Run scores(db,
-             "SELECT " + score_columns + " FROM score c JOIN person p ON p.number = c.person " + condition +
-                 "ORDER BY c.number",
+             "SELECT " + score_columns + " FROM score c JOIN person p ON p.number = c.person " +
+                 condition(filter) + "ORDER BY c.number",
              rater, round, sitting);
-  Run notes(db, notes_query + condition + "ORDER BY n.score, n.place", rater, round, sitting);
+  Run notes(db, notes_query + condition(filter) + "ORDER BY n.score, n.place", rater, round, sitting);
   bool more = notes.next();
   while (scores.next()) {
     rows.push_back(score_in(scores));

@@ -71,10 +71,9 @@ std::vector<KeptSitting> find_sittings(Db& db, const ScoreFilter& filter) {
   const auto text = [](const auto& id) { return id ? std::optional(id->text()) : std::nullopt; };
   std::vector<KeptSitting> sittings;
   Run run(db,
-          sitting_columns +
-              "WHERE (?1 IS NULL OR p.rater = ?1) AND (?2 IS NULL OR s.round = ?2) AND (?3 IS NULL OR "
-              "s.set_id = ?3) "
-              "AND (?4 IS NULL OR s.id = ?4) ORDER BY s.number",
+          sitting_columns + "WHERE " + asked("p.rater", 1, filter.rater) + " AND " +
+              asked("s.round", 2, filter.round) + " AND " + asked("s.set_id", 3, filter.set) + " AND " +
+              asked("s.id", 4, filter.sitting) + " ORDER BY s.number",
           text(filter.rater), text(filter.round), text(filter.set), text(filter.sitting));
   while (run.next()) sittings.push_back(sitting_in(run));
   return sittings;
