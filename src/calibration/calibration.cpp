@@ -102,6 +102,8 @@ Result<Calibration> calibrate(std::span<const scores::Resolved> rounds, std::siz
   out.raters = std::move(raters->raters);
   out.funnel = std::move(raters->funnel);
   out.funnel_against_peers = raters->against_peers;
+  out.differences = differences_of(data, totals, options.confidence);
+  out.error_by_item = errors_by_item(data, settled);
 
   for (std::size_t i = 0; i < all->size(); ++i) {
     const RoundData* before = i > 0 ? &(*all)[i - 1] : nullptr;

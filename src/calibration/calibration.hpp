@@ -186,6 +186,44 @@ struct SinceLast {
   std::vector<KeyChange> keys;  ///< of common cases
 };
 
+// --- totals and items beside the key, for pictures and their tables ---
+
+/// Totals that lie alike: so many (rater, case) with this total of the key and this distance from it.
+struct DifferenceAt {
+  double key = 0.0, difference = 0.0;  ///< points; difference: rater less key
+  std::size_t times = 0;
+};
+
+/// All totals beside one total of the key.
+struct DifferencesAtTotal {
+  double key = 0.0;
+  std::size_t cases = 0, totals = 0;  ///< totals: (rater, case)
+  double mean = 0.0, lowest = 0.0, highest = 0.0;
+};
+
+/// Totals of all raters less those of the key, scaled and with blanks filled as `calibrate` says.
+///
+/// The limits of agreement describe these raters and cases together; they are no limits of a single rater.
+/// Their own limits leave out each case in turn (jackknife, t on cases - 1): scores of one case are not
+/// independent. Bland JM, Altman DG (1999). Statistical Methods in Medical Research 8:135-160.
+/// undefined  no key, or categories that are words: everything; fewer than two totals: sd and the limits of
+///            agreement; fewer than three cases: the limits of those
+struct TotalDifferences {
+  std::size_t cases = 0, totals = 0;
+  Estimate mean = Estimate::undefined(agreement::not_asked);   ///< t by case; the same as the group's shift
+  Value sd = agreement::not_asked;                             ///< of single differences, divisor n - 1
+  Estimate lower = Estimate::undefined(agreement::not_asked);  ///< mean - 1.96 SD
+  Estimate upper = Estimate::undefined(agreement::not_asked);  ///< mean + 1.96 SD
+  std::vector<DifferenceAt> points;                            ///< by key, then by difference
+  std::vector<DifferencesAtTotal> by_total;                    ///< by key
+};
+
+/// One rater on one item: scores of settled keys, levels, score less key.
+struct ErrorOnItem {
+  std::size_t n = 0;
+  Value mean = agreement::not_asked;  ///< undefined: no score beside a settled key
+};
+
 /// Everything that the annual report of a round needs, as numbers and ids.
 struct Calibration {
   RoundId round{};
@@ -203,8 +241,10 @@ struct Calibration {
   std::vector<RaterOfRound> raters;    ///< by id
   agreement::Funnel funnel;            ///< its raters in the order of `raters`
   bool funnel_against_peers = false;   ///< else against the key
-  std::vector<RoundPoint> rounds;      ///< up to the chosen one, in order
-  std::optional<SinceLast> since;      ///< nothing: the first round
+  TotalDifferences differences;
+  std::vector<std::vector<ErrorOnItem>> error_by_item;  ///< by rater (as `raters`), then by item (as `items`)
+  std::vector<RoundPoint> rounds;                       ///< up to the chosen one, in order
+  std::optional<SinceLast> since;                       ///< nothing: the first round
   Agenda agenda;
   std::vector<SuspectKey> suspect_keys;
 

@@ -50,6 +50,10 @@ Estimate exact_share(const RoundData& data, double confidence);
 /// Mean signed error of all raters, points of the total.
 Estimate shift_of(const Totals& totals, const RoundData& data, double confidence);
 
+TotalDifferences differences_of(const RoundData& data, const Totals& totals, double confidence);
+std::vector<std::vector<ErrorOnItem>> errors_by_item(const RoundData& data,
+                                                     std::span<const std::uint8_t> settled);
+
 struct RaterParts {
   std::vector<RaterOfRound> raters;
   agreement::Funnel funnel;
