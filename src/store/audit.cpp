@@ -57,17 +57,28 @@ Result<std::optional<std::int64_t>> number_of(Db& db, const std::optional<RaterI
   return number;
 }
 
+/// Of the students whom nothing younger than the period holds here. A score without a time of its own (paper)
+/// is as old as its import. A locked round is kept with the fingerprint of its scores: who scored in one
+/// stays, or the fingerprint would fit no longer.
 std::vector<RaterId> long_gone(Db& db, base::Time before, base::Time now, std::size_t most) {
   std::vector<RaterId> gone;
-  Run run(db,
-          "SELECT p.rater FROM account a JOIN person p ON p.number = a.person WHERE a.role = 'student' "
-          "AND coalesce(a.seen_at, a.made_at) < ?1 "
-          "AND NOT EXISTS (SELECT 1 FROM sitting s WHERE s.person = p.number AND "
-          "coalesce(s.finished_at, s.begun_at) >= ?1) "
-          "AND NOT EXISTS (SELECT 1 FROM score c WHERE c.person = p.number AND c.scored_at >= ?1) "
-          "AND NOT EXISTS (SELECT 1 FROM sign_off o WHERE o.person = p.number AND o.valid_until > ?2) "
-          "ORDER BY p.number LIMIT ?3",
-          before, now, most);
+  Run run(
+      db,
+      "SELECT p.rater FROM account a JOIN person p ON p.number = a.person WHERE a.role = 'student' "
+      "AND coalesce(a.seen_at, a.made_at) < ?1 "
+      "AND NOT EXISTS (SELECT 1 FROM sitting s WHERE s.person = p.number AND "
+      "coalesce(s.finished_at, s.begun_at) >= ?1) "
+      "AND NOT EXISTS (SELECT 1 FROM score c JOIN score_import i ON i.number = c.import WHERE c.person = "
+      "p.number AND coalesce(c.scored_at, i.imported_at) >= ?1) "
+      "AND NOT EXISTS (SELECT 1 FROM sign_off o WHERE o.person = p.number AND (o.valid_until > ?2 OR "
+      "o.signed_at >= ?1)) "
+      "AND NOT EXISTS (SELECT 1 FROM remark m WHERE m.person = p.number AND m.written_at >= ?1) "
+      "AND NOT EXISTS (SELECT 1 FROM score c JOIN round r ON r.id = c.round WHERE c.person = p.number AND "
+      "r.locked_at IS NOT NULL) "
+      "AND NOT EXISTS (SELECT 1 FROM sitting s JOIN round r ON r.id = s.round WHERE s.person = p.number "
+      "AND r.locked_at IS NOT NULL AND EXISTS (SELECT 1 FROM answer a WHERE a.sitting = s.number)) "
+      "ORDER BY p.number LIMIT ?3",
+      before, now, most);
   while (run.next()) gone.emplace_back(run.text(0));
   return gone;
 }

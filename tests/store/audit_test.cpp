@@ -5,6 +5,7 @@
 
 #include "site.hpp"
 #include "store/person_data.hpp"
+#include "store/rounds.hpp"
 #include "store/sign_offs.hpp"
 
 using namespace evenhand;
@@ -34,6 +35,11 @@ struct Department {
                          .about = "g"}));
   }
 };
+
+scores::ScoreTable paper_of(const std::string& rater, const std::string& round = "",
+                            const std::string& when = "") {
+  return table_from("round,rater,case,item,score,at\n" + round + "," + rater + ",c1,1,3," + when + "\n");
+}
 
 base::Time day(int n) { return minute(0) + std::chrono::hours(24 * n); }
 
@@ -129,6 +135,66 @@ TEST_CASE("a purge takes no student whose sign-off is in force, nor one with a y
   CHECK(purge(dept.store, day(40)).people == 0);
   CHECK(purge(dept.store, day(60)).people == 1);   // ben
   CHECK(purge(dept.store, day(366)).people == 1);  // ada
+}
+
+TEST_CASE("a purge takes no student whose scores on paper came in within the period") {
+  Department dept;
+  REQUIRE(set_retention(dept.store, 30, minute(5)));
+  REQUIRE(dept.store.import_scores(paper_of("ada"), {.name = "paper.csv", .file_fingerprint = "f"}, day(39)));
+  // A time of its own counts, whenever it was brought in.
+  REQUIRE(dept.store.import_scores(paper_of("ben", "", "2026-09-02T08:00:00Z"),
+                                   {.name = "old.csv", .file_fingerprint = "f"}, day(39)));
+  CHECK(purge(dept.store, day(40)).people == 1);
+  CHECK(account(dept.store, RaterId("ada")));
+  CHECK_FALSE(account(dept.store, RaterId("ben")));
+  CHECK(purge(dept.store, day(39 + 31)).people == 1);
+}
+
+TEST_CASE(
+    "a purge takes no student whose report was filed without a day, or of whom was written, yesterday") {
+  Department dept;
+  REQUIRE(set_retention(dept.store, 30, minute(5)));
+  REQUIRE(sign_off(dept.store, {.rater = RaterId("ada"),
+                                .signed_by = RaterId("cyd"),
+                                .name = "Cyd",
+                                .at = day(39),
+                                .verdict = "Not yet",
+                                .standard = "default",
+                                .report = "{}"}));
+  REQUIRE(add_remark(dept.store, {RaterId("ben"), RaterId("cyd"), day(39), "Comes back in spring."}));
+  CHECK(purge(dept.store, day(40)).people == 0);
+  CHECK(purge(dept.store, day(39 + 31)).people == 2);
+}
+
+TEST_CASE("a purge leaves the scores of a locked round as they were locked") {
+  Department dept;
+  REQUIRE(set_retention(dept.store, 30, minute(5)));
+  const RoundId id("spring"), other("fall");
+  for (const auto& one : {id, other})
+    REQUIRE(add_round(dept.store, {one, "Round", SetId("first-steps"), minute(1)}));
+  // Ada on paper, Ben in a sitting; Dee in a round that is only closed, Eve in a sitting without an answer.
+  for (const std::string rater : {"dee", "eve"}) REQUIRE(add_account(dept.store, account_of(rater)));
+  REQUIRE(dept.store.import_scores(paper_of("ada", "spring"), {.name = "a.csv", .file_fingerprint = "f"},
+                                   minute(2)));
+  REQUIRE(dept.store.import_scores(paper_of("dee", "fall"), {.name = "d.csv", .file_fingerprint = "f"},
+                                   minute(2)));
+  for (const std::string rater : {"ben", "eve"}) {
+    auto sitting = sitting_of(rater, "s-" + rater);
+    sitting.mode = store::Mode::calibration;
+    sitting.round = id;
+    REQUIRE(dept.store.begin_sitting(sitting));
+  }
+  REQUIRE(dept.store.append_answer(SittingId("s-ben"), answer_of("1", "3")));
+  for (const auto& one : {id, other}) REQUIRE(close_round(dept.store, one, minute(9)));
+  REQUIRE(lock_round(dept.store, id, "print", minute(10)));
+  const auto before = dept.store.scores({.round = id}).value();
+  REQUIRE(before.size() == 2);
+  CHECK(purge(dept.store, day(40)).people == 2);
+  CHECK(account(dept.store, RaterId("ada")));
+  CHECK(account(dept.store, RaterId("ben")));
+  const auto after = dept.store.scores({.round = id}).value();
+  REQUIRE(after.size() == 2);
+  for (std::size_t i = 0; i < 2; ++i) CHECK(after.score(i) == before.score(i));
 }
 
 TEST_CASE("a retention period is a day or more, and can be lifted") {

@@ -17,7 +17,7 @@ function retention(now) {
   const problem = h('div', {role: 'alert'}), done = h('div', {role: 'status'});
   const days = h('input', {id: 'days', inputmode: 'numeric', maxlength: '4', autocomplete: 'off', value: now === null ? '' : String(now), 'aria-describedby': 'days-hint'});
   const form = h('form', {class: 'form', novalidate: true}, problem, h('p', {class: 'field'}, h('label', {for: 'days'}, 'Days'),
-    h('span', {class: 'hint', id: 'days-hint'}, 'Students who were not here for so long go with all that is kept of them, unless a sign-off of theirs is in force; entries of the log go when they are so old. From 30. Empty: nothing goes by itself.'), days),
+    h('span', {class: 'hint', id: 'days-hint'}, 'Students who were not here for so long go with all that is kept of them, unless something of theirs is younger, a sign-off of theirs is in force, or a locked round holds scores of theirs; entries of the log go when they are so old. From 30. Empty: nothing goes by itself.'), days),
   h('p', {}, h('button', {type: 'submit'}, 'Set the period')), done);
   form.addEventListener('submit', event => {
     event.preventDefault();
