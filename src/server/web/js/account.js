@@ -2,20 +2,15 @@
 // One's own account: the passphrase, where one is signed in, one's data, and the way out.
 
 import { h, show, byId, dateTime, records } from './dom.js';
-import { get, send, part, Refusal } from './api.js';
+import { get, send, part } from './api.js';
+import { attempt } from './fields.js';
 import { rater, role, outbox, forgetPages } from './frame.js';
 
 const content = byId('content');
 
-/** @param {Element} place @param {() => Promise<any>} work @param {string} [done] */
-async function attempt(place, work, done = '') {
-  show(place);
-  try {
-    await work();
-    if (done) show(place, h('p', {class: 'notice'}, done));
-  } catch (error) {
-    show(place, h('p', {class: 'notice'}, error instanceof Refusal ? error.message : String(error)));
-  }
+/** @param {Element} place @param {() => Promise<any>} work @param {string} done */
+async function attemptAndSay(place, work, done) {
+  if (await attempt(place, work)) show(place, h('p', {class: 'notice'}, done));
 }
 
 /** @param {string} id @param {string} words @param {string} complete @param {string} [hint] */
@@ -67,7 +62,7 @@ async function start() {
     h('p', {}, h('button', {type: 'submit'}, 'Change the passphrase')), changed);
   passphrase.addEventListener('submit', event => {
     event.preventDefault();
-    attempt(changed, async () => {
+    attemptAndSay(changed, async () => {
       await send('POST', '/api/passphrase', {old: byId('old').value, new: byId('new').value});
       passphrase.reset();
       await listSessions(sessions);

@@ -22,6 +22,9 @@ export class Refusal extends Error {
   }
 }
 
+/** What went wrong, for the person. @param {unknown} error */
+export const words = error => error instanceof Refusal ? error.message : String(error);
+
 /** When the site was last asked by this page, milliseconds since 1970: that long nobody's session rests. */
 export let lastAsked = Date.now();
 

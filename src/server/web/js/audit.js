@@ -1,9 +1,9 @@
 // @ts-check
 // For the department's lead: the log of who saw and changed what, and the retention period.
 
-import { h, show, byId, dateTime, records } from './dom.js';
-import { get, send } from './api.js';
-import { attempt, words } from './instructor.js';
+import { h, show, byId, dateTime, records, focusOn } from './dom.js';
+import { get, send, words } from './api.js';
+import { ask, attempt, field, numberIn } from './fields.js';
 import './frame.js';
 
 const content = byId('content');
@@ -14,19 +14,34 @@ const deeds = /** @type {Record<string, string>} */ ({'saw-board': 'looked at a 
 
 /** @param {number | null} now */
 function retention(now) {
-  const problem = h('div', {role: 'alert'}), done = h('div', {role: 'status'});
-  const days = h('input', {id: 'days', inputmode: 'numeric', maxlength: '4', autocomplete: 'off', value: now === null ? '' : String(now), 'aria-describedby': 'days-hint'});
-  const form = h('form', {class: 'form', novalidate: true}, problem, h('p', {class: 'field'}, h('label', {for: 'days'}, 'Days'),
-    h('span', {class: 'hint', id: 'days-hint'}, 'Students who were not here for so long go with all that is kept of them, unless something of theirs is younger, a sign-off of theirs is in force, or a locked round holds scores of theirs; entries of the log go when they are so old. From 30. Empty: nothing goes by itself.'), days),
-  h('p', {}, h('button', {type: 'submit'}, 'Set the period')), done);
+  const problem = h('div', {role: 'alert'}), done = h('div', {role: 'status'}), question = h('div', {});
+  const days = h('input', {id: 'days', inputmode: 'numeric', maxlength: '5', autocomplete: 'off', value: now === null ? '' : String(now)});
+  const form = h('form', {class: 'form', novalidate: true}, field(days, 'Days',
+    'Students who were not here for so long are erased, unless something of theirs is younger, a sign-off of theirs is in force, or a locked round holds scores of theirs; entries of the log go when they are so old. From 30. Empty: nothing goes by itself.'),
+  problem, h('p', {}, h('button', {type: 'submit'}, 'Set the period')), question, done);
+  /** @param {number | null} wanted */
+  const set = async wanted => {
+    const kept = await send('PUT', '/api/retention', {days: wanted});
+    show(question);
+    show(done, h('p', {}, kept.days === null ? 'Nothing goes by itself now.' : `Set to ${kept.days} days; what is older goes within the hour.`));
+    focusOn(done);
+  };
+  days.addEventListener('input', () => show(question));
   form.addEventListener('submit', event => {
     event.preventDefault();
     show(done);
-    attempt(problem, async () => {
-      const text = days.value.trim();
-      const set = await send('PUT', '/api/retention', {days: text ? Number(text) : null});
-      show(done, h('p', {}, set.days === null ? 'Nothing goes by itself now.' : `Set to ${set.days} days; what is older goes within the hour.`));
-    });
+    show(question);
+    const wanted = numberIn(days, {name: 'Days', from: 30, to: 7320, empty: true});
+    if (wanted === undefined) return;
+    if (wanted === null) {
+      attempt(problem, () => set(null), form);
+      return;
+    }
+    ask(question, {question: `Within the hour, students not seen for ${wanted} days are erased with all their scores, save those named above. Nothing brings them back but a backup.`,
+      yes: `Set to ${wanted} days`, deed: () => set(wanted), back: () => {
+        show(question);
+        days.focus();
+      }});
   });
   return form;
 }

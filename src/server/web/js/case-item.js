@@ -2,8 +2,8 @@
 // For instructors: one item of one case in a group. Who gave what, the key and its reason, the criteria that meet.
 
 import { h, show, byId, count } from './dom.js';
-import { get, part } from './api.js';
-import { address, groupPath, mark, raterPath, words } from './instructor.js';
+import { get, part, words } from './api.js';
+import { address, groupPath, mark, raterPath } from './instructor.js';
 import './frame.js';
 
 const [, group, , one, item] = address;
@@ -32,7 +32,7 @@ async function start() {
   const title = `${page.case}, item ${page.item} ${page.name}`;
   byId('title').textContent = title;
   document.title = `${title} - evenhand`;
-  show(content, h('p', {}, h('a', {href: groupPath(group)}, 'Back to the group')), h('p', {class: 'task'}, page.task),
+  show(content, h('p', {class: 'no-print'}, h('a', {href: groupPath(group)}, 'Back to the group')), h('p', {class: 'task'}, page.task),
     page.suspect ? h('p', {class: 'notice'}, `Suspect key: ${page.suspect.raters} of ${page.suspect.of} ${page.suspect.judges === 'ready' ? 'ready raters' : 'raters of the better half'} gave ${page.suspect.score}. Look at the case before you look at the raters.`) : null,
     h('h2', {}, `The key: ${page.key}`), h('p', {}, page.reason || 'No reason is known.'),
     page.not_counted ? h('p', {class: 'hint'}, `It does not count toward a decision: ${page.not_counted}.`) : null,

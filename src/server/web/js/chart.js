@@ -1,7 +1,7 @@
 // @ts-check
-// Two small pictures, each with its table beside it: the learning curve, and how sure goes with right.
+// Small pictures, each with its table beside it: the learning curve, how sure goes with right, and how severe raters are.
 
-import { s } from './dom.js';
+import { s, count, signed } from './dom.js';
 
 /** Drawn for the width there is, so that its words stay as large as the page's. */
 const width = Math.min(640, Math.max(270, document.documentElement.clientWidth - 36));
@@ -42,4 +42,37 @@ export function sureness(bins) {
       r: Math.min(14, 4 + Math.sqrt(bin.n)), class: 'dot'})),
     [0, 0.5, 1].map(value => s('text', {x: x(value), y: height - 12, 'text-anchor': value === 1 ? 'end' : value === 0 ? 'start' : 'middle'},
       `${value * 100}${value === 1 ? '% sure' : ''}`))]);
+}
+
+/** Farther out than this a severity is drawn at the edge: one rater must not press all the others together. */
+const farthest = 12;
+
+/**
+ * One line a rater: mean signed error in points of the total, with its limits. Nothing when nobody has one.
+ * @param {{rater: string, points: number | null, lower: number | null, upper: number | null}[]} raters
+ * @param {number | null} [margin]  points either way that are close enough: a band
+ */
+export function severity(raters, margin = null) {
+  const drawn = /** @type {{rater: string, points: number, lower: number | null, upper: number | null}[]} */ (raters.filter(one => one.points !== null));
+  if (!drawn.length) return null;
+  const across = Math.min(700, Math.max(280, document.documentElement.clientWidth - 40));
+  const from = Math.min(150, across * 0.36), row = 26, above = 10, below = above + drawn.length * row;
+  const reach = Math.max(margin ?? 2, 2, ...drawn.flatMap(one => [one.points, one.lower ?? one.points, one.upper ?? one.points])
+    .map(points => Math.min(farthest, Math.abs(points))));
+  const x = (/** @type {number} */ points) => from + (Math.max(-reach, Math.min(reach, points)) + reach) / (2 * reach) * (across - from - 14);
+  const beyond = margin === null ? [] : drawn.filter(one => (one.lower ?? -reach) > margin || (one.upper ?? reach) < -margin).map(one => one.rater);
+  const end = Math.floor(reach);
+  const ticks = margin === null || across < 420 || end <= margin ? [-end, 0, end] : [-end, -margin, 0, margin, end];
+  return s('svg', {viewBox: `0 0 ${across} ${below + 30}`, class: 'chart dots', role: 'img',
+    'aria-label': `Mean signed error of ${count(drawn.length, 'rater')} in points of the total. ${margin === null ? ''
+      : beyond.length ? `Wholly beyond ${margin} points: ${beyond.join(', ')}. ` : `None lies wholly beyond ${margin} points. `}The table has every figure.`},
+  margin === null ? null : s('rect', {x: x(-margin), y: above - 6, width: x(margin) - x(-margin), height: drawn.length * row + 8, class: 'margin'}),
+  s('line', {x1: x(0), x2: x(0), y1: above - 6, y2: below + 2, class: 'axis'}),
+  ticks.map(tick => s('text', {x: x(tick), y: below + 22, 'text-anchor': 'middle'}, signed(tick, 0))),
+  drawn.map((one, i) => {
+    const at = above + (i + 0.5) * row;
+    return [s('text', {x: from - 10, y: at + 5, 'text-anchor': 'end'}, one.rater.length > 16 ? `${one.rater.slice(0, 15)}\u2026` : one.rater),
+      one.lower !== null && one.upper !== null ? s('line', {x1: x(one.lower), x2: x(one.upper), y1: at, y2: at, class: 'limits'}) : null,
+      s('circle', {cx: x(one.points), cy: at, r: 5, class: 'dot'})];
+  }));
 }

@@ -98,6 +98,9 @@ export function table(caption, heads, rows, kinds = []) {
         i === 0 ? h('th', {scope: 'row'}, cell) : h('td', {class: cls(i)}, cell)))))));
 }
 
+/** Nothing to show: a cell that holds no word is taken for one that was forgotten. @param {Child} cell @returns {Child} */
+const orDash = cell => cell === '' || cell === null || cell === undefined || cell === false ? '\u2013' : cell;
+
 /**
  * A table of things that are read one by one: on a narrow page each row stands as a block, its cells under
  * their heads. The roles are said, because a table whose parts are blocks is none to a screen reader.
@@ -112,7 +115,16 @@ export function records(caption, heads, rows, kinds = []) {
     h('caption', {}, caption),
     h('thead', {role: 'rowgroup'}, h('tr', {role: 'row'}, heads.map((head, i) => h('th', {scope: 'col', role: 'columnheader', class: cls(i)}, head)))),
     h('tbody', {role: 'rowgroup'}, rows.map(row => h('tr', {role: 'row'}, row.map((cell, i) =>
-      i === 0 ? h('th', {scope: 'row', role: 'rowheader'}, cell) : h('td', {role: 'cell', class: cls(i), 'data-head': heads[i]}, cell)))))));
+      i === 0 ? h('th', {scope: 'row', role: 'rowheader'}, cell)
+        // As a block the cell is a grid of its head and one thing beside it.
+        : h('td', {role: 'cell', class: cls(i), 'data-head': heads[i]}, h('div', {}, orDash(cell)))))))));
+}
+
+/** Moves the focus to what is no control, so that reading goes on from there. @param {HTMLElement | null} element */
+export function focusOn(element) {
+  if (!element) return;
+  element.tabIndex = -1;
+  element.focus();
 }
 
 /** @param {string | null | undefined} when  RFC 3339 */
@@ -128,10 +140,23 @@ export function dateTime(when) {
 }
 
 /**
+ * With a true minus: a limit may lie below 0.
  * @param {number | null | undefined} share  0 to 1
  */
 export function percent(share) {
-  return share === null || share === undefined ? '-' : `${Math.round(share * 100)}%`;
+  if (share === null || share === undefined) return '\u2013';
+  const points = Math.round(share * 100);
+  return `${points < 0 ? '\u2212' : ''}${Math.abs(points)}%`;
+}
+
+const rounding = 1e-9;
+/**
+ * The limits of a share as "68% to 92%". Limits that leave 0 to 100% came of too few cases to be any.
+ * @param {number | null | undefined} lower @param {number | null | undefined} upper
+ */
+export function shareLimits(lower, upper) {
+  if (lower === null || lower === undefined || upper === null || upper === undefined) return '';
+  return lower < -rounding || upper > 1 + rounding ? 'no limits: too few cases' : `${percent(lower)} to ${percent(upper)}`;
 }
 
 /**

@@ -68,7 +68,7 @@ function axes(up, yaw) {
  * @param {Point} from @param {Point} to @param {number} first @param {number} second @param {Point} pole
  * @returns {{middle: Point, end: Point}}
  */
-export function twoBones(from, to, first, second, pole) {
+function twoBones(from, to, first, second, pole) {
   const away = plus(to, from, -1);
   const far = length(away);
   const most = first + second - 1e-6, least = Math.abs(first - second) + 1e-6;

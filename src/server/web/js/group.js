@@ -1,10 +1,12 @@
 // @ts-check
 // For instructors: one group. What it was given, where each rater stands, and what to look at.
 
-import { h, show, byId, dateTime, date, percent, signed, table, count, modeWords, records } from './dom.js';
-import { get, send, part } from './api.js';
-import { address, attempt, casePath, mark, raterPath, words } from './instructor.js';
-import { heatMap, severityDots } from './board.js';
+import { h, show, byId, dateTime, date, percent, shareLimits, signed, table, count, modeWords, records, focusOn } from './dom.js';
+import { get, send, part, words } from './api.js';
+import { asks, attempt, faultAt, field, numberIn } from './fields.js';
+import { address, casePath, mark, raterPath } from './instructor.js';
+import { heatMap } from './board.js';
+import { severity } from './chart.js';
 import './frame.js';
 
 const group = address[1];
@@ -12,10 +14,8 @@ const content = byId('content');
 const at = `/api/groups/${part(group)}`;
 const pageful = 50;
 
-/** @param {any} one */
-const limits = one => one.lower === null || one.upper === null ? '-' : `${percent(one.lower)} to ${percent(one.upper)}`;
 /** @param {any} bias */
-const points = bias => bias.points === null ? '-' : bias.lower === null ? signed(bias.points, 1)
+const points = bias => bias.points === null ? '' : bias.lower === null ? signed(bias.points, 1)
   : `${signed(bias.points, 1)} (${signed(bias.lower, 1)} to ${signed(bias.upper, 1)})`;
 
 /** @param {any} board */
@@ -42,11 +42,11 @@ function boardOf(board) {
         h('a', {href: raterPath(group, one.rater)}, one.rater),
         [h('span', {'aria-hidden': 'true'}, mark(one.status), ' '), one.words, one.provisional ? h('span', {class: 'tag'}, 'provisional') : null,
           one.status === 'none' && one.reason ? h('span', {class: 'hint'}, ` ${one.reason}`) : null],
-        percent(one.share), limits(one), one.cases || '-', points(one.bias), one.stuck ?? '']), ['', '', 'number', '', 'number', '', '']),
+        percent(one.share), shareLimits(one.lower, one.upper), one.cases || '', points(one.bias), one.stuck ?? '']), ['', '', 'number', '', 'number', '', '']),
       h('h3', {}, 'Signed disagreement with the key'), heatMap(raters, board.items, group),
       h('h3', {}, 'How severe each rater is'),
       h('p', {class: 'hint'}, `Mean of score minus key in points of the total, with ${percent(board.standard.bias_confidence)} limits by case: right of 0 the rater scores too high. The band is what the standard takes as close enough, ${board.standard.bias_points} points either way.`),
-      severityDots(raters, board.standard) ?? h('p', {}, 'Nothing to draw yet.'),
+      severity(raters.map((/** @type {any} */ one) => ({rater: one.rater, points: one.bias.points, lower: one.bias.lower, upper: one.bias.upper})), board.standard.bias_points) ?? h('p', {}, 'Nothing to draw yet.'),
       shown < board.raters.length ? h('p', {}, h('button', {type: 'button', class: 'quiet', onclick: () => { shown += pageful; draw(); }},
         `Show ${Math.min(pageful, board.raters.length - shown)} more of ${board.raters.length}`)) : null);
   };
@@ -68,7 +68,7 @@ async function showBoard(place) {
     byId('title').textContent = board.group.title;
     document.title = `${board.group.title} - evenhand`;
     show(place, board.pending ? h('p', {class: 'wait', role: 'status'}, `Working out ${count(board.pending, 'more rater')} ...`) : null,
-      board.raters.length ? [standing(board), boardOf(board), h('h3', {}, 'Who may be stuck'), stuck(board)]
+      board.pending ? null : board.raters.length ? [standing(board), boardOf(board), h('h3', {}, 'Who may be stuck'), stuck(board)]
         : h('p', {}, 'Nobody has joined yet.'));
     if (!board.pending) return;
   }
@@ -93,15 +93,17 @@ async function showDue(place) {
     : h('p', {}, 'No member has a sign-off with a day until which it is valid.'));
 }
 
-/** @param {Element} place @param {Element} problem */
-async function showAssignments(place, problem) {
+/** @param {Element} place @param {string} [focused]  the assignment whose row takes the focus */
+async function showAssignments(place, focused = '') {
   const given = await get(`${at}/assignments`);
   show(place, given.length ? records('Set, window and attempts', ['Set', 'Mode', 'Opens', 'Closes', 'Attempts', 'State'], given.map((/** @type {any} */ one) => [
-    one.set.title, modeWords(one.mode), dateTime(one.opens), dateTime(one.closes), one.attempts,
-    one.state === 'withdrawn' || one.state === 'closed' ? one.state : [one.state, ' ', h('button', {type: 'button', class: 'quiet', onclick: () => attempt(problem, async () => {
-      await send('DELETE', `${at}/assignments/${part(one.id)}`);
-      await showAssignments(place, problem);
-    })}, 'Withdraw', h('span', {class: 'unseen'}, ` ${one.set.title}`))]]), ['', '', '', '', 'number', '']) : h('p', {}, 'None yet.'));
+    h('span', {id: `given-${one.id}`}, one.set.title), modeWords(one.mode), dateTime(one.opens), dateTime(one.closes), one.attempts,
+    one.state === 'withdrawn' || one.state === 'closed' ? one.state : [one.state, ' ', asks('Withdraw', one.set.title,
+      'Nobody can begin it from then on. What was begun goes on until it would have closed.', async () => {
+        await send('DELETE', `${at}/assignments/${part(one.id)}`);
+        await showAssignments(place, one.id);
+      })]]), ['', '', '', '', 'number', '']) : h('p', {}, 'None yet.'));
+  if (focused) focusOn(document.getElementById(`given-${focused}`));
 }
 
 /** As a field of the browser has it: local time, to the minute. @param {Date} when */
@@ -110,29 +112,33 @@ function local(when) {
   return `${when.getFullYear()}-${two(when.getMonth() + 1)}-${two(when.getDate())}T${two(when.getHours())}:${two(when.getMinutes())}`;
 }
 
-/** @param {any[]} sets @param {Element} problem @param {() => Promise<void>} after */
-function assignForm(sets, problem, after) {
+/** @param {any[]} sets @param {(id: string) => Promise<void>} after */
+function assignForm(sets, after) {
   const now = Date.now();
-  const field = (/** @type {string} */ id, /** @type {string} */ label, /** @type {Element} */ control, hint = '') =>
-    h('p', {class: 'field'}, h('label', {for: id}, label), hint ? h('span', {class: 'hint', id: `${id}-hint`}, hint) : null, control);
+  const problem = h('div', {role: 'alert'});
   const set = h('select', {id: 'set'}, sets.map(one => h('option', {value: one.id}, `${one.title} (${modeWords(one.mode)})`)));
-  const mode = h('select', {id: 'mode', 'aria-describedby': 'mode-hint'}, h('option', {value: ''}, 'as the set has it'), h('option', {value: 'practice'}, 'practice'),
+  const mode = h('select', {id: 'mode'}, h('option', {value: ''}, 'as the set has it'), h('option', {value: 'practice'}, 'practice'),
     h('option', {value: 'skills-check'}, 'skills check'));
   const opens = h('input', {id: 'opens', type: 'datetime-local', value: local(new Date(now))});
   const closes = h('input', {id: 'closes', type: 'datetime-local', value: local(new Date(now + 7 * 24 * 3600000))});
-  const attempts = h('input', {id: 'attempts', inputmode: 'numeric', value: '1', maxlength: '2', autocomplete: 'off', 'aria-describedby': 'attempts-hint'});
-  const form = h('form', {class: 'form', novalidate: true}, field('set', 'Set', set),
-    field('mode', 'Mode', mode, 'In practice each reason comes at once; in a skills check all come at the end.'),
-    field('opens', 'Opens', opens), field('closes', 'Closes', closes),
-    field('attempts', 'Attempts', attempts, 'A skills check is taken once: its reasons are shown when it is handed in.'),
-    h('p', {}, h('button', {type: 'submit'}, 'Give this set')));
+  const attempts = h('input', {id: 'attempts', inputmode: 'numeric', value: '1', maxlength: '2', autocomplete: 'off'});
+  const form = h('form', {class: 'form', novalidate: true}, field(set, 'Set'),
+    field(mode, 'Mode', 'In practice each reason comes at once; in a skills check all come at the end.'),
+    field(opens, 'Opens'), field(closes, 'Closes'),
+    field(attempts, 'Attempts', 'A skills check is taken once: its reasons are shown when it is handed in.'),
+    problem, h('p', {}, h('button', {type: 'submit'}, 'Give this set')));
   form.addEventListener('submit', event => {
     event.preventDefault();
+    show(problem);
+    for (const [input, name] of /** @type {[HTMLInputElement, string][]} */ ([[opens, 'Opens'], [closes, 'Closes']]))
+      if (!input.value) return faultAt(input, `${name}: choose a day and time.`);
+    const times = numberIn(attempts, {name: 'Attempts', from: 1, to: 20});
+    if (times === undefined) return;
     attempt(problem, async () => {
-      const time = (/** @type {HTMLInputElement} */ input) => input.value ? new Date(input.value).toISOString() : '';
-      await send('POST', `${at}/assignments`, {set: set.value, ...(mode.value ? {mode: mode.value} : {}), opens: time(opens), closes: time(closes), attempts: Number(attempts.value)});
-      await after();
-    });
+      const made = await send('POST', `${at}/assignments`, {set: set.value, ...(mode.value ? {mode: mode.value} : {}),
+        opens: new Date(opens.value).toISOString(), closes: new Date(closes.value).toISOString(), attempts: times});
+      await after(made?.id ?? '');
+    }, form);
   });
   return form;
 }
@@ -140,7 +146,7 @@ function assignForm(sets, problem, after) {
 async function start() {
   const problem = h('div', {role: 'alert'});
   const board = h('div', {}), suspects = h('div', {}), due = h('div', {}), given = h('div', {}), form = h('div', {});
-  show(content, problem,
+  show(content, h('p', {class: 'no-print'}, h('a', {href: '/groups'}, 'All groups')), problem,
     h('section', {'aria-labelledby': 'standing'}, h('h2', {id: 'standing'}, 'Where everybody stands'), board),
     h('section', {'aria-labelledby': 'due'}, h('h2', {id: 'due'}, 'Sign-offs'), due),
     h('section', {'aria-labelledby': 'suspects'}, h('h2', {id: 'suspects'}, 'Suspect keys'), suspects),
@@ -153,9 +159,9 @@ async function start() {
     return;
   }
   await attempt(problem, async () => {
-    await Promise.all([showSuspects(suspects), showDue(due), showAssignments(given, problem)]);
+    await Promise.all([showSuspects(suspects), showDue(due), showAssignments(given)]);
     const sets = /** @type {any[]} */ (await get('/api/sets')).filter(one => one.mode !== 'calibration');
-    show(form, assignForm(sets, problem, () => showAssignments(given, problem)));
+    show(form, assignForm(sets, id => showAssignments(given, id)));
   });
 }
 

@@ -1,23 +1,13 @@
 // @ts-check
 // For instructors: groups, their codes, their members, and codes for a forgotten passphrase.
 
-import { h, show, byId, dateTime, count, records } from './dom.js';
-import { get, send, part, Refusal } from './api.js';
-import './frame.js';
+import { h, show, byId, dateTime, count, records, focusOn } from './dom.js';
+import { get, send, part } from './api.js';
+import { asks, attempt, faultAt, field, numberIn } from './fields.js';
+import { role } from './frame.js';
 
 const content = byId('content');
-const list = h('div', {});
-const problem = h('div', {role: 'alert'});
-
-/** @param {() => Promise<any>} work */
-async function attempt(work) {
-  show(problem);
-  try {
-    await work();
-  } catch (error) {
-    show(problem, h('p', {class: 'notice'}, error instanceof Refusal ? error.message : String(error)));
-  }
-}
+const list = h('div', {class: 'stack'});
 
 /** In two groups of four, as it is read aloud. @param {string} code */
 const readable = code => code.length === 8 ? `${code.slice(0, 4)}-${code.slice(4)}` : code;
@@ -26,70 +16,91 @@ const readable = code => code.length === 8 ? `${code.slice(0, 4)}-${code.slice(4
 function codeOf(group) {
   return group.code
     ? h('div', {}, h('p', {class: 'hint'}, `To join: ${location.host}/join`), h('p', {class: 'code'}, readable(group.code)),
-      group.closes ? h('p', {class: 'hint'}, `Open until ${dateTime(group.closes)}.`) : null)
-    : h('p', {}, 'Closed: nobody can join. A new code opens it again.');
+      group.closes ? h('p', {class: 'hint'}, `Code good until ${dateTime(group.closes)}.`) : null)
+    : h('p', {}, 'Nobody can join now.');
 }
 
-/** @param {any} group @param {boolean} open */
-function groupCard(group, open) {
-  const code = h('div', {}, codeOf(group)), members = h('div', {});
-  const showMembers = () => attempt(async () => {
+/** A code for a passphrase that was forgotten, in the row of who forgot it. @param {any} group @param {string} rater */
+function reset(group, rater) {
+  const made = h('div', {role: 'status'});
+  const host = h('div', {}, asks('New passphrase', `for ${rater}`, `${rater} gets a code that is good once, for a day, and chooses a new passphrase with it. Give it to nobody else.`, async () => {
+    const code = await send('POST', `/api/groups/${part(group.id)}/members/${part(rater)}/reset`);
+    show(host, made);
+    show(made, h('p', {class: 'code row-code'}, readable(code.code)), h('p', {class: 'hint'}, `For ${rater}, at ${location.host}/reset, once, until ${dateTime(code.expires)}.`));
+    focusOn(made);
+  }, 'Make a code'));
+  return host;
+}
+
+/** @param {any} group @param {boolean} fresh */
+function groupCard(group, fresh) {
+  const head = h('h2', {}, group.title, group.members !== undefined ? h('span', {class: 'tag'}, count(group.members, 'member')) : null);
+  const code = h('div', {}), actions = h('div', {class: 'actions'}), problem = h('div', {role: 'alert'}), members = h('div', {});
+  const unseen = () => h('span', {class: 'unseen'}, ` ${group.title}`);
+  const newCode = async () => {
+    Object.assign(group, await send('POST', `/api/groups/${part(group.id)}/code`));
+    draw();
+    focusOn(code);
+  };
+  const draw = () => {
+    show(code, codeOf(group));
+    show(actions, h('a', {class: 'button', href: `/groups/${part(group.id)}`}, 'Board', h('span', {class: 'unseen'}, ` of ${group.title}`)),
+      group.code ? [asks('New code', `for ${group.title}`, 'The code of now lets nobody join any longer.', newCode),
+        asks('Stop joining', group.title, 'The code lets nobody join any longer; members stay.', async () => {
+          await send('DELETE', `/api/groups/${part(group.id)}/code`);
+          group.code = null;
+          draw();
+          focusOn(code);
+        })]
+        : h('button', {type: 'button', class: 'quiet', onclick: () => attempt(problem, newCode)}, 'Let students join', unseen()));
+  };
+  const showMembers = () => attempt(problem, async () => {
     const all = /** @type {any[]} */ (await get(`/api/groups/${part(group.id)}/members`));
-    const reset = h('div', {role: 'status'});
     show(members, all.length ? records(`Members of ${group.title}`, ['Rater', 'Joined', 'Last seen', 'Passphrase'], all.map(one => [
-      one.rater, dateTime(one.joined), one.last_seen ? dateTime(one.last_seen) : 'never',
-      h('button', {type: 'button', class: 'quiet', onclick: () => attempt(async () => {
-        const made = await send('POST', `/api/groups/${part(group.id)}/members/${part(one.rater)}/reset`);
-        show(reset, h('p', {}, `For ${one.rater}, at ${location.host}/reset, once, until ${dateTime(made.expires)}:`), h('p', {class: 'code'}, readable(made.code)));
-      })}, 'New passphrase', h('span', {class: 'unseen'}, ` for ${one.rater}`))]))
-      : h('p', {}, 'Nobody has joined yet.'), reset);
+      one.rater, dateTime(one.joined), one.last_seen ? dateTime(one.last_seen) : 'never', reset(group, one.rater)]))
+      : h('p', {}, 'Nobody has joined yet.'));
   });
-  const fold = h('details', {class: 'fold', ontoggle: () => { if (fold.open) showMembers(); }}, h('summary', {}, 'Members'), members);
-  const card = h('section', {class: 'card', 'aria-label': group.title}, h('h2', {}, group.title,
-    group.members !== undefined ? h('span', {class: 'tag'}, count(group.members, 'member')) : null), code,
-  h('p', {class: 'actions'}, h('a', {class: 'button', href: `/groups/${part(group.id)}`}, 'Open', h('span', {class: 'unseen'}, ` ${group.title}`)),
-    h('button', {type: 'button', class: 'quiet', onclick: () => attempt(async () => {
-      Object.assign(group, await send('POST', `/api/groups/${part(group.id)}/code`));
-      show(code, codeOf(group));
-    })}, group.code ? 'New code' : 'Open with a new code', h('span', {class: 'unseen'}, ` for ${group.title}`)),
-    h('button', {type: 'button', class: 'quiet', onclick: () => attempt(async () => {
-      await send('DELETE', `/api/groups/${part(group.id)}/code`);
-      group.code = null;
-      show(code, codeOf(group));
-    })}, 'Close', h('span', {class: 'unseen'}, ` ${group.title}`))), fold);
-  if (open) card.classList.add('go');
-  return card;
+  const fold = h('details', {class: 'fold', ontoggle: () => { if (fold.open) showMembers(); }}, h('summary', {}, 'Members', unseen()), members);
+  draw();
+  return {head, card: h('section', {class: fresh ? 'card go' : 'card', 'aria-label': group.title}, head, code, actions, problem, fold)};
+}
+
+function newGroup() {
+  const problem = h('div', {role: 'alert'});
+  const title = h('input', {id: 'title', maxlength: '80', required: true, autocomplete: 'off'});
+  const seats = h('input', {id: 'seats', inputmode: 'numeric', maxlength: '6', autocomplete: 'off'});
+  const hours = h('input', {id: 'hours', inputmode: 'decimal', maxlength: '6', autocomplete: 'off'});
+  const form = h('form', {class: 'form', novalidate: true},
+    field(title, 'Name of the group', 'As the students know it: a course, a year.'),
+    h('details', {class: 'fold'}, h('summary', {}, 'Seats and hours'),
+      field(seats, 'Seats', 'At most so many may join. Empty: no limit.'),
+      field(hours, 'Hours', 'How long the code is good. Empty: 4 hours.')),
+    problem, h('p', {}, h('button', {type: 'submit'}, 'Create the group')));
+  form.addEventListener('submit', event => {
+    event.preventDefault();
+    show(problem);
+    if (!title.value.trim()) return faultAt(title, 'Give the group a name.');
+    const room = numberIn(seats, {name: 'Seats', from: 1, to: 10000, empty: true});
+    if (room === undefined) return;
+    const span = numberIn(hours, {name: 'Hours', from: 0.25, to: 168, empty: true, whole: false});
+    if (span === undefined) return;
+    attempt(problem, async () => {
+      const made = await send('POST', '/api/groups', {title: title.value.trim(), ...(room === null ? {} : {seats: room}), ...(span === null ? {} : {hours: span})});
+      form.reset();
+      const {card, head} = groupCard(made, true);
+      list.prepend(card);
+      focusOn(head);
+    }, form);
+  });
+  return form;
 }
 
 async function start() {
-  const form = h('form', {class: 'form', novalidate: true},
-    h('p', {class: 'field'}, h('label', {for: 'title'}, 'Name of the group'),
-      h('span', {class: 'hint', id: 'title-hint'}, 'As the students know it: a course, a year.'),
-      h('input', {id: 'title', 'aria-describedby': 'title-hint', maxlength: '80', required: true, autocomplete: 'off'})),
-    h('details', {class: 'fold'}, h('summary', {}, 'Seats and hours'),
-      h('p', {class: 'field'}, h('label', {for: 'seats'}, 'Seats'), h('span', {class: 'hint', id: 'seats-hint'}, 'At most so many may join. Empty: as the site has it.'),
-        h('input', {id: 'seats', inputmode: 'numeric', 'aria-describedby': 'seats-hint', maxlength: '4', autocomplete: 'off'})),
-      h('p', {class: 'field'}, h('label', {for: 'hours'}, 'Hours'), h('span', {class: 'hint', id: 'hours-hint'}, 'How long the code is good. Empty: as the site has it.'),
-        h('input', {id: 'hours', inputmode: 'numeric', 'aria-describedby': 'hours-hint', maxlength: '4', autocomplete: 'off'}))),
-    h('p', {}, h('button', {type: 'submit'}, 'Create the group')));
-  form.addEventListener('submit', event => {
-    event.preventDefault();
-    const title = byId('title').value.trim(), seats = byId('seats').value.trim(), hours = byId('hours').value.trim();
-    if (!title) {
-      show(problem, h('p', {class: 'notice'}, 'Give the group a name.'));
-      byId('title').focus();
-      return;
-    }
-    attempt(async () => {
-      const made = await send('POST', '/api/groups', {title, ...(seats ? {seats: Number(seats)} : {}), ...(hours ? {hours: Number(hours)} : {})});
-      form.reset();
-      list.prepend(groupCard(made, true));
-    });
-  });
-  show(content, document.body.dataset.role === 'lead' ? h('p', {}, h('a', {href: '/audit'}, 'Log and retention period of the department')) : null, problem, list, h('h2', {}, 'A new group'), form);
-  await attempt(async () => {
+  const problem = h('div', {role: 'alert'});
+  show(content, role === 'lead' ? h('p', {}, h('a', {href: '/audit'}, 'Log and retention period of the department')) : null, problem, list, h('h2', {}, 'A new group'), newGroup());
+  await attempt(problem, async () => {
     const groups = /** @type {any[]} */ (await get('/api/groups'));
-    show(list, groups.length ? groups.map(group => groupCard(group, false)) : null);
+    show(list, groups.map(group => groupCard(group, false).card));
   });
 }
 

@@ -2,7 +2,7 @@
 // Continue where you stopped; sets to open; items to learn.
 
 import { h, show, byId, count, dateTime, modeWords } from './dom.js';
-import { get, send, part, Refusal } from './api.js';
+import { get, send, part, words } from './api.js';
 import { givenCard, standing } from './assigned.js';
 import './frame.js';
 
@@ -17,7 +17,7 @@ async function begin(body, near) {
     location.assign(`/sitting/${part(id)}`);
   } catch (error) {
     near.querySelector('.notice')?.remove();
-    near.append(h('p', {class: 'notice', role: 'alert'}, error instanceof Refusal ? error.message : String(error)));
+    near.append(h('p', {class: 'notice', role: 'alert'}, words(error)));
   }
 }
 
@@ -63,7 +63,7 @@ async function start() {
     sets = /** @type {SetListed[]} */ (await get('/api/sets')).filter(set => set.mode !== 'calibration');
     rounds = /** @type {any[]} */ (await get('/api/my-rounds'));
   } catch (error) {
-    show(content, h('p', {class: 'notice'}, error instanceof Refusal ? error.message : String(error)));
+    show(content, h('p', {class: 'notice'}, words(error)));
     return;
   }
   const given = standing(await get('/api/assignments').catch(() => []));
@@ -74,7 +74,7 @@ async function start() {
     .sort((a, b) => Number(a.mode !== 'practice') - Number(b.mode !== 'practice') || a.items - b.items);
   const instrumentId = sets[0]?.instrument;
   const learn = h('section', {'aria-labelledby': 'learn'});
-  const fresh = sets.every(set => !set.open_sitting && !set.done.length);
+  const fresh = sets.every(set => !set.open_sitting && !set.done.length) && rounds.every(one => !one.sitting) && given.every(one => !one.open_sitting && !one.done.length);
   const chosen = h('div', {}, h('p', {}, 'A set made for the items that you miss most, from the children you have seen least.'),
     h('p', {}, h('button', {type: 'button', class: 'quiet', onclick: () => begin({next: true}, chosen)}, 'Make my next set')));
   show(content,

@@ -1,8 +1,7 @@
 // @ts-check
-// What the instructor's pages share: addresses, refusals in words, dates.
+// What the instructor's pages share: their addresses, and the mark of a decision.
 
-import { h, show } from './dom.js';
-import { part, Refusal } from './api.js';
+import { part } from './api.js';
 
 /** The parts of this page's address: /groups/{id}/raters/{rater}. */
 export const address = location.pathname.split('/').filter(Boolean).map(decodeURIComponent);
@@ -13,22 +12,6 @@ export const groupPath = group => `/groups/${part(group)}`;
 export const raterPath = (group, rater) => `/groups/${part(group)}/raters/${part(rater)}`;
 /** @param {string} group @param {string} one @param {string} item */
 export const casePath = (group, one, item) => `/groups/${part(group)}/cases/${part(one)}/${part(item)}`;
-
-/** @param {unknown} error */
-export const words = error => error instanceof Refusal ? error.message : String(error);
-
-/**
- * Does it, and says in the place given why it did not work.
- * @param {Element} problem @param {() => Promise<any>} work
- */
-export async function attempt(problem, work) {
-  show(problem);
-  try {
-    await work();
-  } catch (error) {
-    show(problem, h('p', {class: 'notice'}, words(error)));
-  }
-}
 
 /** @param {string} status */
 export const mark = status => ({ready: '\u25CF', 'not-yet': '\u25CB', 'more-cases': '\u25D0', 'not-shown': '\u25CC', none: '\u2013'}[status] ?? '');

@@ -2,7 +2,7 @@
 // One item: its levels side by side, then pairs: which is higher, and by which fact.
 
 import { h, show, byId } from './dom.js';
-import { get, part, Refusal } from './api.js';
+import { get, part, words } from './api.js';
 import { Trials } from './trials.js';
 import { poses } from './poses.js';
 import './frame.js';
@@ -28,7 +28,7 @@ async function start() {
     [learn, instrument] = await Promise.all([
       get(`/api/learn/${part(instrumentId)}/${part(id)}?seed=${part(seed)}`), get(`/api/instruments/${part(instrumentId)}`)]);
   } catch (error) {
-    show(content, h('p', {class: 'notice'}, error instanceof Refusal ? error.message : String(error)));
+    show(content, h('p', {class: 'notice'}, words(error)));
     return;
   }
   const figure = await poses();

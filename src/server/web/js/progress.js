@@ -2,7 +2,7 @@
 // The learning curve, item by item, and how well sure and right go together.
 
 import { h, show, byId, percent, signed, table, date, modeWords, records } from './dom.js';
-import { get, send, part, Refusal } from './api.js';
+import { get, send, part, words } from './api.js';
 import { learningCurve, sureness } from './chart.js';
 import './frame.js';
 
@@ -13,7 +13,7 @@ async function start() {
   try {
     progress = await get('/api/progress');
   } catch (error) {
-    show(content, h('p', {class: 'notice'}, error instanceof Refusal ? error.message : String(error)));
+    show(content, h('p', {class: 'notice'}, words(error)));
     return;
   }
   const sittings = /** @type {any[]} */ (progress.sittings);
@@ -32,7 +32,7 @@ async function start() {
           const made = await send('POST', '/api/sittings', {next: true});
           location.assign(`/sitting/${part(made.id)}`);
         } catch (error) {
-          show(problem, h('p', {class: 'notice', role: 'alert'}, error instanceof Refusal ? error.message : String(error)));
+          show(problem, h('p', {class: 'notice', role: 'alert'}, words(error)));
         }
       }}, 'Begin')), problem) : null,
     progress.rule ? h('details', {class: 'fold'}, h('summary', {}, 'How the next set is chosen'), h('p', {}, progress.rule)) : null,

@@ -1,9 +1,10 @@
 // @ts-check
 // The department's rulings: what is in force, what is open, and a text that is looked at before it counts.
 
-import { h, show, byId, date, table, count, records } from './dom.js';
+import { h, show, byId, date, table, count, records, focusOn } from './dom.js';
 import { get, send, part } from './api.js';
-import { attempt, departmentNav } from './department_nav.js';
+import { attempt, faultAt, field } from './fields.js';
+import { departmentNav } from './department_nav.js';
 import './frame.js';
 
 const content = byId('content');
@@ -40,44 +41,46 @@ function skeleton(zone, item) {
 
 /** @param {any} rulings */
 function editor(rulings) {
-  const area = h('textarea', {id: 'text', rows: '18', spellcheck: 'false', 'aria-describedby': 'text-hint', value: rulings.text});
-  const outcome = h('div', {role: 'status'});
-  const why = h('input', {id: 'why', maxlength: '300', autocomplete: 'off', 'aria-describedby': 'why-hint'});
+  const area = h('textarea', {id: 'text', class: 'source', rows: '18', spellcheck: 'false', value: rulings.text});
+  const outcome = h('div', {role: 'status'}), trouble = h('div', {role: 'alert'});
+  const why = h('input', {id: 'why', maxlength: '300', autocomplete: 'off'});
   area.addEventListener('input', () => show(outcome));
 
   /** @param {string} confirm @param {Change[]} changes */
-  const confirmation = (confirm, changes) => [
-    h('h3', {}, 'What changes'), changesTable(changes),
-    h('p', {}, 'Scores and results of before keep the rulings they were made under.'),
-    h('p', {class: 'field'}, h('label', {for: 'why'}, 'Why this change'),
-      h('span', {class: 'hint', id: 'why-hint'}, 'Kept with it: the meeting, the reason in a sentence.'), why),
-    h('p', {class: 'actions'}, h('button', {type: 'button', onclick: () => {
-      if (!why.value.trim()) {
-        show(problem, h('p', {class: 'notice'}, 'Say why: it is kept with the ruling.'));
-        why.focus();
-        return;
-      }
-      attempt(problem, async () => {
+  const confirmation = (confirm, changes) => {
+    const fault = h('div', {role: 'alert'});
+    const form = h('form', {novalidate: true}, h('h3', {}, 'What changes'), changesTable(changes),
+      h('p', {}, 'From then on results, boards and reasons are worked out under these rulings, those of earlier scores too. A sitting keeps the fingerprint of the rulings it was made under; signed versions and what was downloaded stay as they are.'),
+      field(why, 'Why this change', 'Kept with it: the meeting, the reason in a sentence.'), fault,
+      h('p', {class: 'actions'}, h('button', {type: 'submit'}, 'Put in force')));
+    form.addEventListener('submit', event => {
+      event.preventDefault();
+      if (!why.value.trim()) return faultAt(why, 'Say why: it is kept with the ruling.');
+      attempt(fault, async () => {
         const done = await send('PUT', `/api/rulings/${part(rulings.instrument)}`, {text: area.value, why: why.value.trim(), confirm});
         await draw(`In force from now on. ${count(done.changes.length, 'key has', 'keys have')} changed.`);
-      });
-    }}, 'Put in force'))];
+      }, form);
+    });
+    return form;
+  };
 
   const form = h('form', {novalidate: true},
-    h('p', {class: 'field'}, h('label', {for: 'text'}, `The department's file, ${rulings.name}`),
-      h('span', {class: 'hint', id: 'text-hint'}, 'One entry a ruling: id, item, date, who, why, situation, when, and level or as_if. Name roles, not people.'), area),
-    h('p', {class: 'actions'}, h('button', {type: 'submit'}, 'Look at what changes')), outcome);
+    field(area, `The department's file, ${rulings.name}`, 'One entry a ruling: id, item, date, who, why, situation, when, and level or as_if. Name roles, not people.'), trouble,
+    h('p', {class: 'actions'}, h('button', {type: 'submit'}, 'Preview')));
   form.addEventListener('submit', event => {
     event.preventDefault();
-    attempt(problem, async () => {
-      const found = await send('POST', `/api/rulings/${part(rulings.instrument)}/preview`, {text: area.value});
+    attempt(trouble, async () => {
+      const text = area.value;
+      const found = await send('POST', `/api/rulings/${part(rulings.instrument)}/preview`, {text});
+      // What was typed meanwhile was not looked at.
+      if (area.value !== text) return;
       area.setAttribute('aria-invalid', String(found.faults.length > 0));
-      if (!found.faults.length) return show(outcome, ...confirmation(found.confirm, found.changes));
+      if (!found.faults.length) return show(outcome, confirmation(found.confirm, found.changes));
       show(outcome, h('h3', {}, count(found.faults.length, 'fault')), h('ul', {class: 'faults'}, found.faults.map((/** @type {Fault} */ fault) =>
         h('li', {}, h('button', {type: 'button', class: 'quiet', onclick: () => toLine(area, fault.line)}, `Line ${fault.line}`), ` ${fault.says}`))));
     });
   });
-  return {form, add: (/** @type {string} */ text) => {
+  return {form: h('div', {}, form, outcome), add: (/** @type {string} */ text) => {
     area.value = `${area.value.replace(/\s*$/, '')}\n${text}`;
     show(outcome);
     toLine(area, area.value.slice(0, area.value.length - text.length).split('\n').length);
@@ -86,7 +89,7 @@ function editor(rulings) {
 
 /** @param {any} rulings @param {null | ((text: string) => void)} add */
 function openPlaces(rulings, add) {
-  return rulings.items.map((/** @type {any} */ item) => h('details', {class: 'fold'},
+  return rulings.items.map((/** @type {any} */ item) => h('details', {class: 'fold', id: `item-${item.item}`},
     h('summary', {}, `Item ${item.item}, ${item.name}`),
     h('ul', {class: 'zones'}, item.zones.map((/** @type {any} */ zone) => h('li', {},
       h('p', {}, `${zone.words}: ${zone.claims}.`),
@@ -96,26 +99,40 @@ function openPlaces(rulings, add) {
         'Write a ruling', h('span', {class: 'unseen'}, ` for item ${item.item}: ${zone.words}`))) : null)))));
 }
 
+/** The item that the address names is unfolded. */
+function unfold() {
+  const named = document.getElementById(decodeURIComponent(location.hash.slice(1)));
+  if (!(named instanceof HTMLDetailsElement)) return;
+  named.open = true;
+  named.scrollIntoView();
+  named.querySelector('summary')?.focus();
+}
+
 /** @param {string} [said] */
 async function draw(said = '') {
   const sets = /** @type {any[]} */ (await get('/api/sets'));
   const named = new URLSearchParams(location.search).get('instrument') ?? sets[0]?.instrument;
   const rulings = await get(`/api/rulings/${part(named)}`);
   const edit = rulings.may_write ? editor(rulings) : null;
-  show(body,
-    said ? h('p', {class: 'notice', role: 'status'}, said) : null,
+  const notice = said ? h('p', {class: 'notice', role: 'status'}, said) : null;
+  show(body, notice,
     h('h2', {}, `In force for the ${rulings.title}`),
     rulings.in_force.length ? records('Rulings of the department', ['Ruling', 'Item', 'Situation', 'Level', 'Date', 'Who', 'Why'],
       rulings.in_force.map((/** @type {any} */ one) => [one.id, one.item, one.situation, one.level ?? 'as if', one.date, one.who, one.why]))
       : h('p', {}, 'The department has ruled on nothing itself: the rulings that come with the program hold.'),
-    h('p', {class: 'hint'}, `Fingerprint of criteria and rulings: ${rulings.fingerprint.slice(0, 16)}`),
-    edit ? [h('h2', {}, 'Write and look'), edit.form] : h('p', {}, 'The lead of the department records rulings.'),
+    h('p', {class: 'hint'}, `Fingerprint, criteria and rulings: ${rulings.fingerprint.slice(0, 16)}`),
+    edit ? [h('h2', {}, 'Edit the rulings'), edit.form] : h('p', {}, 'The lead of the department records rulings.'),
     h('h2', {}, 'What the criteria leave open'), h('p', {}, 'The common places first.'), openPlaces(rulings, edit?.add ?? null),
     h('h2', {}, 'Versions'),
-    rulings.history.length ? records('Every version that was put in force', ['When', 'By', 'Why', 'Fingerprint'],
+    rulings.history.length ? records('Every version that was put in force', ['When', 'By', 'Why', 'Fingerprint, text'],
       rulings.history.map((/** @type {any} */ one) => [date(one.at), one.by ?? 'erased since', one.why, one.fingerprint.slice(0, 16)]))
       : h('p', {}, 'None yet.'));
+  if (notice) focusOn(notice);
 }
 
 show(content, departmentNav(), problem, body);
-attempt(problem, () => draw());
+addEventListener('hashchange', unfold);
+attempt(problem, async () => {
+  await draw();
+  unfold();
+});

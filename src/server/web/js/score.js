@@ -8,7 +8,7 @@ import { remembered, remember } from './frame.js';
 /** @typedef {import('./types').InstrumentItem} Item */
 
 /** How sure, in four steps, as a probability of being right. */
-export const sureSteps = [
+const sureSteps = [
   {value: '0.3', words: 'a guess'}, {value: '0.5', words: 'half sure'},
   {value: '0.75', words: 'rather sure'}, {value: '0.95', words: 'sure'},
 ];

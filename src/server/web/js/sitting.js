@@ -2,7 +2,7 @@
 // A sitting: one child, one item after the other.
 
 import { h, show, byId, count, modeWords } from './dom.js';
-import { get, send, part, Refusal } from './api.js';
+import { get, send, part, Refusal, words } from './api.js';
 import { outbox, remembered } from './frame.js';
 import { answerForm } from './answer_form.js';
 import { childCard, safetyNotes } from './child.js';
@@ -139,7 +139,7 @@ class Desk {
     } catch (error) {
       if (turn !== this.turn) return;
       show(content, h('h1', {tabindex: '-1'}, 'This child is not on the device'),
-        h('p', {}, error instanceof Refusal ? error.message : String(error)),
+        h('p', {}, words(error)),
         h('p', {}, h('button', {type: 'button', onclick: () => this.show(true)}, 'Try again')));
       return;
     }
@@ -315,7 +315,7 @@ class Desk {
       clearTimeout(timer);
       if (this.sitting.steps[this.index] !== step) return;
       if (error instanceof Refusal && error.status === 422) return; // back in the form
-      const says = error instanceof Refusal ? error.message : String(error);
+      const says = words(error);
       show(host, h('div', {class: 'notice'}, h('p', {}, says)), onward);
     }
   }
@@ -363,7 +363,7 @@ class Desk {
       if (!this.sitting.finished) await send('POST', `/api/sittings/${part(id)}/finish`);
       location.assign(`/sitting/${part(id)}/summary`);
     } catch (error) {
-      content.append(h('p', {class: 'notice', role: 'alert'}, error instanceof Refusal ? error.message : String(error)));
+      content.append(h('p', {class: 'notice', role: 'alert'}, words(error)));
     }
   }
 }

@@ -2,7 +2,7 @@
 // A sitting in numbers, what to work on, and every reason.
 
 import { h, show, byId, percent, signed, records, count, date, modeWords } from './dom.js';
-import { get, send, part, Refusal } from './api.js';
+import { get, send, part, words } from './api.js';
 import './frame.js';
 
 const id = decodeURIComponent(location.pathname.split('/')[2] ?? '');
@@ -18,7 +18,7 @@ async function start() {
     instrument = /** @type {import('./types').Instrument} */ (await get(`/api/instruments/${part(sitting.instrument)}`));
     summary = /** @type {import('./types').Summary} */ (await get(`/api/sittings/${part(id)}/summary`));
   } catch (error) {
-    const says = error instanceof Refusal ? error.message : String(error);
+    const says = words(error);
     show(content, h('p', {class: 'notice'}, says), sitting && !sitting.finished
       ? h('p', {}, h('a', {href: `/sitting/${part(id)}`}, 'To the sitting')) : h('p', {}, h('a', {href: '/'}, 'To your sets')));
     return;
@@ -31,7 +31,7 @@ async function start() {
       const next = await send('POST', '/api/sittings', body);
       location.assign(`/sitting/${part(next.id)}`);
     } catch (error) {
-      show(begin, h('p', {class: 'notice', role: 'alert'}, error instanceof Refusal ? error.message : String(error)));
+      show(begin, h('p', {class: 'notice', role: 'alert'}, words(error)));
     }
   };
   show(content,
