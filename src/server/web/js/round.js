@@ -1,10 +1,11 @@
 // @ts-check
 // The result of a closed round: the answer first, then the evidence, then the agenda of the meeting.
 
-import { h, s, show, byId, date, percent, signed, table, count, records } from './dom.js';
-import { get, part } from './api.js';
-import { departmentNav, saying } from './department_nav.js';
-import './frame.js';
+import { h, s, show, byId, date, percent, shareLimits, signed, table, count, records } from './dom.js';
+import { get, part, words } from './api.js';
+import { departmentNav } from './department_nav.js';
+import { severity } from './chart.js';
+import { role } from './frame.js';
 
 const id = decodeURIComponent(location.pathname.split('/')[3] ?? '');
 const content = byId('content');
@@ -12,46 +13,43 @@ const content = byId('content');
 /** @typedef {{estimate: number | null, lower?: number | null, upper?: number | null, undefined?: string, form?: string}} Estimate */
 
 /** @param {number} digits */
-const decimals = digits => (/** @type {number} */ value) => value.toFixed(digits);
+const decimals = digits => (/** @type {number} */ value) => (value < 0 ? signed(value, digits) : value.toFixed(digits));
 /** @param {number} digits */
 const signs = digits => (/** @type {number} */ value) => signed(value, digits);
 
-/** With its limits; a reason where there is no number. @param {Estimate} of @param {(value: number) => string} words */
-function withLimits(of, words) {
-  if (of.estimate === null) return of.undefined ?? 'not known';
+/** Titles of rounds by their ids. @type {Map<string, string>} */
+const titles = new Map();
+/** Ids of rounds, as the site makes them. */
+const ids = /\b[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}\b/g;
+
+/** A sentence of the report as this page writes: rounds by title, percent without a space. @param {unknown} text */
+const told = text => String(text ?? '').replace(ids, one => titles.has(one) ? `"${titles.get(one)}"` : 'an earlier round').replace(/(\d)[ \u00a0]%/g, '$1%');
+
+/** @param {Estimate} of */
+const reasonOf = of => told(of.undefined ?? 'not known');
+
+/** With its limits; a reason where there is no number. @param {Estimate} of @param {(value: number) => string} written */
+function withLimits(of, written) {
+  if (of.estimate === null) return reasonOf(of);
   const limits = of.lower !== null && of.lower !== undefined && of.upper !== null && of.upper !== undefined
-    ? ` (${words(of.lower)} to ${words(of.upper)})` : '';
-  return words(of.estimate) + limits;
+    ? ` (${written(of.lower)} to ${written(of.upper)})` : '';
+  return written(of.estimate) + limits;
 }
 
-/** @param {string} term @param {Estimate} of @param {(value: number) => string} words @param {string} more */
-const figure = (term, of, words, more) => h('div', {}, h('dt', {}, term), h('dd', {}, of.estimate === null ? '-' : words(of.estimate),
-  h('small', {}, of.estimate === null ? of.undefined ?? 'not known'
-    : of.lower !== null && of.lower !== undefined ? `between ${words(of.lower)} and ${words(Number(of.upper))}; ${more}` : more)));
-
-/** Severity, rater by rater: dots with intervals about zero. @param {any[]} raters */
-function severity(raters) {
-  const known = raters.filter(one => one.against_key.estimate !== null);
-  if (!known.length) return null;
-  const width = Math.min(640, Math.max(270, document.documentElement.clientWidth - 36)), row = 24, left = 120, top = 10;
-  const reach = Math.max(2, ...known.flatMap(one => [one.against_key.estimate, one.against_key.lower, one.against_key.upper]
-    .filter(value => value !== null).map(Math.abs)));
-  const x = (/** @type {number} */ value) => left + (value + reach) / (2 * reach) * (width - left - 14);
-  const bottom = top + known.length * row;
-  return h('figure', {class: 'strip-box'},
-    h('figcaption', {}, 'Points of the total above or below the key, with 95% limits; to the right is too generous'),
-    s('svg', {viewBox: `0 0 ${width} ${bottom + 26}`, class: 'chart', role: 'img',
-      'aria-label': `Severity of ${count(known.length, 'rater')}; the table of raters has every figure.`},
-    s('line', {x1: x(0), x2: x(0), y1: top, y2: bottom, class: 'axis'}),
-    known.map((one, i) => {
-      const y = top + i * row + row / 2, {estimate, lower, upper} = one.against_key;
-      return [s('text', {x: 0, y: y + 5}, one.rater.length > 14 ? `${one.rater.slice(0, 13)}\u2026` : one.rater),
-        lower !== null && upper !== null ? s('line', {x1: x(lower), x2: x(upper), y1: y, y2: y, class: 'limits'}) : null,
-        s('circle', {cx: x(estimate), cy: y, r: 5, class: 'dot'})];
-    }),
-    [-reach, 0, reach].map(value => s('text', {x: x(value), y: bottom + 20, 'text-anchor': value > 0 ? 'end' : value < 0 ? 'start' : 'middle'},
-      signed(value, value === 0 ? 0 : 1)))));
+/** The same of a share. @param {Estimate} of */
+function shareWithLimits(of) {
+  if (of.estimate === null) return reasonOf(of);
+  const limits = shareLimits(of.lower, of.upper);
+  return percent(of.estimate) + (limits ? ` (${limits})` : '');
 }
+
+/** @param {string} term @param {Estimate} of @param {(value: number) => string} written @param {string} limits @param {string} more */
+const figure = (term, of, written, limits, more) => h('div', {}, h('dt', {}, term), h('dd', {}, of.estimate === null ? '\u2013' : written(of.estimate),
+  h('small', {}, of.estimate === null ? reasonOf(of) : limits ? `${limits}; ${more}` : more)));
+
+/** @param {Estimate} of @param {(value: number) => string} written */
+const between = (of, written) => of.lower !== null && of.lower !== undefined && of.upper !== null && of.upper !== undefined
+  ? `between ${written(of.lower)} and ${written(of.upper)}` : '';
 
 /** How many gave each level, as bars of text that read on paper too. @param {any[]} given */
 function distribution(given) {
@@ -77,15 +75,15 @@ function pointCard(point, items) {
       criteriaList(point.key_rests_on.criteria)] : null));
 }
 
-/** @param {any} zone */
-function zoneCard(zone) {
+/** @param {any} zone @param {string} instrument */
+function zoneCard(zone, instrument) {
   return h('section', {class: zone.needs_ruling ? 'card go' : 'card', 'aria-label': `Item ${zone.item}: ${zone.zone}`},
-    h('h3', {}, `Item ${zone.item}`, zone.needs_ruling ? h('span', {class: 'tag'}, 'needs a ruling') : null),
+    h('h4', {}, `Item ${zone.item}`, zone.needs_ruling ? h('span', {class: 'tag'}, 'needs a ruling') : null),
     h('p', {}, `${zone.zone}.`),
     h('p', {class: 'hint'}, zone.ruling ? `In force: ${zone.ruling}.` : 'No ruling.', ` Met in ${zone.cases.join(', ')}; ${count(zone.scores, 'score')}.`),
     h('div', {}, distribution(Object.entries(zone.given).filter(([, n]) => n !== 0).map(([level, n]) => ({level, raters: n}))),
     criteriaList(zone.criteria),
-    zone.needs_ruling ? h('p', {}, h('a', {class: 'button quiet', href: '/department/rulings'}, 'Record a ruling', h('span', {class: 'unseen'}, ` for item ${zone.item}`))) : null));
+    zone.needs_ruling && role === 'lead' ? h('p', {}, h('a', {class: 'button quiet no-print', href: `/department/rulings${instrument ? `?instrument=${part(instrument)}` : ''}#item-${part(zone.item)}`}, 'Record a ruling', h('span', {class: 'unseen'}, ` for item ${zone.item}`))) : null));
 }
 
 /** @param {any} result */
@@ -93,71 +91,84 @@ function since(result) {
   const of = result.since_last;
   if (!of) return h('p', {}, 'This is the first round: there is nothing to set it beside.');
   return [h('ul', {},
-    h('li', {}, `${count(of.common_raters, 'rater')} and ${count(of.common_cases, 'case')} in common with the round before.`),
-    h('li', {}, `Scores equal to the key: ${withLimits(of.exact, value => signed(value * 100, 0) + ' points of percent')}.`),
-    h('li', {}, `The group's own shift against the key: ${withLimits(of.group_shift, signs(2))} points of the total. Who drifts with everybody shows here only.`),
+    h('li', {}, `${count(of.common_raters, 'rater')} and ${count(of.common_cases, 'case')} in common with the round before${titles.has(of.round) ? `, "${titles.get(of.round)}"` : ''}.`),
+    h('li', {}, `Scores equal to the key: ${withLimits(of.exact, value => signed(value * 100, 0))}${of.exact.estimate === null ? '' : ' percentage points'}.`),
+    h('li', {}, `The group's own shift against the key: ${withLimits(of.group_shift, signs(2))}${of.group_shift.estimate === null ? '' : ' points of the total'}. Who drifts with everybody shows here only.`),
     h('li', {}, `${of.drift_flagged} of ${count(of.drift_raters, 'rater')} changed against the peers on the same cases (Holm over the round).`)),
   of.keys?.length ? table('Keys of common cases that changed', ['Case', 'Item', 'Before', 'Now'],
     of.keys.map((/** @type {any} */ one) => [one.case, one.item, one.before || 'none', one.after || 'none'])) : null];
 }
 
-/** @param {any} result @param {import('./types').Round} round */
-function page(result, round) {
+/** The answer with what is plainest first: how many points of the total two raters differ by. @param {any} result */
+function answer(result) {
+  const all = /** @type {string[]} */ (result.answer);
+  const plain = (result.group.mdc95?.estimate ?? null) !== null ? String(result.group.mdc95_says) : all.find(one => /\d.* points/.test(one)) ?? all[0];
+  return [plain, ...all.filter(one => one !== plain)].map(told);
+}
+
+/** @param {any} result @param {import('./types').Round} round @param {string} instrument */
+function page(result, round, instrument) {
   const {group, agenda} = result;
   const points = result.raters ?? [];
+  const drawing = severity(points.map((/** @type {any} */ one) => ({rater: one.rater, points: one.against_key.estimate, lower: one.against_key.lower ?? null, upper: one.against_key.upper ?? null})));
+  const [first, ...rest] = answer(result);
   return [departmentNav(),
-    h('p', {class: 'lead'}, `${round.set_title ?? round.set}, closed ${date(round.closed)}. `, result.answer[0]),
-    result.answer.slice(1).map((/** @type {string} */ sentence) => h('p', {}, sentence)),
+    h('p', {class: 'lead'}, first),
+    rest.map(sentence => h('p', {}, sentence)),
+    h('p', {class: 'hint'}, `${round.set_title ?? round.set}, closed ${date(round.closed)}.`),
     round.demonstration ? h('p', {class: 'notice'}, 'A demonstration set: its cases had no second readers. This is no evidence about anybody.') : null,
-    round.locked ? null : h('p', {class: 'hint'}, 'Not locked: imports may still change it.'),
+    h('p', {class: 'hint'}, round.locked ? 'Locked. Worked out under the rulings in force today: a download stays as it is.' : 'Not locked: imports may still change it, and so do rulings.'),
     h('p', {class: 'actions'}, h('a', {class: 'button quiet', href: `/api/rounds/${part(id)}/result`, download: `calibration-${part(round.title)}.json`}, 'Download as JSON'),
       h('button', {type: 'button', class: 'quiet', onclick: () => print()}, 'Print')),
     h('h2', {}, 'How far you agree'),
     h('dl', {class: 'figures'},
-      figure('Equal to the key', group.exact, value => percent(value), `n = ${group.scores}`),
-      figure('Weighted kappa with the key', group.weighted_kappa, decimals(2), `mean over ${count(group.weighted_kappa.items, 'item')}`),
-      figure('Agreement of a single rater', group.icc, decimals(2), 'on the total'),
-      figure('Standard error of measurement', group.sem, decimals(1), 'points of the total'),
-      figure('Group against the key', group.shift, signs(1), 'points; above 0 is too generous')),
+      figure('Equal to the key', group.exact, percent, shareLimits(group.exact.lower, group.exact.upper), `n = ${group.scores}`),
+      figure('Weighted kappa with the key', group.weighted_kappa, decimals(2), between(group.weighted_kappa, decimals(2)), `mean over ${count(group.weighted_kappa.items, 'item')}`),
+      figure('Agreement of a single rater', group.icc, decimals(2), between(group.icc, decimals(2)), 'on the total'),
+      figure('Standard error of measurement', group.sem, decimals(1), between(group.sem, decimals(1)), 'points of the total'),
+      figure('Group against the key', group.shift, signs(1), between(group.shift, signs(1)), 'points; above 0 is too generous')),
     h('p', {class: 'hint'}, `${group.icc.form}. Kappa: ${group.weighted_kappa.form}.`),
-    h('ul', {}, group.cautions.map((/** @type {string} */ one) => h('li', {}, one))),
+    h('ul', {}, group.cautions.map((/** @type {string} */ one) => h('li', {}, told(one)))),
     h('h2', {}, 'Item by item'),
     records('Disagreement with the key, item by item', ['Item', 'Equal to the key', 'Mean signed, levels', 'Missed', 'Remark'],
-      result.items.map((/** @type {any} */ one) => [`${one.item} ${one.name ?? ''}`, withLimits(one.exact, value => percent(value)),
+      result.items.map((/** @type {any} */ one) => [`${one.item} ${one.name ?? ''}`, shareWithLimits(one.exact),
         withLimits(one.mean_signed, signs(2)), `${one.missed} of ${one.counted}`, one.misread ? 'looks misread' : one.stands_out ? 'missed more than others' : '']),
       ['', 'number', 'number', 'number', '']),
-    h('h2', {}, 'Raters'), severity(points),
+    h('h2', {}, 'Raters'), drawing ? h('figure', {class: 'strip-box'},
+      h('figcaption', {}, 'Points of the total above or below the key, with 95% limits; to the right is too generous'), drawing) : null,
     points.length ? records('Rater by rater', ['Rater', 'Equal to the key', 'Against the key, points', 'Against the peers, points', 'Since the last round', 'To talk about'],
-      points.map((/** @type {any} */ one) => [one.rater, withLimits(one.exact, value => percent(value)), withLimits(one.against_key, signs(1)),
+      points.map((/** @type {any} */ one) => [one.rater, shareWithLimits(one.exact), withLimits(one.against_key, signs(1)),
         withLimits(one.against_peers, signs(1)) + (one.funnel.outside_outer ? ', outside the funnel' : ''),
-        one.drift ? withLimits(one.drift, signs(1)) : '-', one.talk.map((/** @type {any} */ each) => each.says).join(' ')]),
-      ['', 'number', 'number', 'number', 'number', '']) : h('p', {}, String(result.left_out ?? 'No rater.')),
+        one.drift ? withLimits(one.drift, signs(1)) : '', one.talk.map((/** @type {any} */ each) => told(each.says)).join('; ')]),
+      ['', 'number', 'number', 'number', 'number', '']) : h('p', {}, told(result.left_out ?? 'No rater.')),
     h('h2', {}, 'Since the last round'), since(result),
     result.rounds.length > 1 ? records('Round by round', ['Round', 'Raters', 'Cases', 'Equal to the key', 'Shift, points', 'Linked by'],
-      result.rounds.map((/** @type {any} */ one, /** @type {number} */ i) => [String(i + 1), one.raters, one.cases,
-        withLimits(one.exact, value => percent(value)), withLimits(one.shift, signs(1)), one.linkage || '-']), ['', 'number', 'number', 'number', 'number', '']) : null,
+      result.rounds.map((/** @type {any} */ one) => [titles.get(one.round) ?? told(one.round), one.raters, one.cases,
+        shareWithLimits(one.exact), withLimits(one.shift, signs(1)), told(one.linkage)]), ['', 'number', 'number', 'number', 'number', '']) : null,
     h('h2', {}, 'Agenda'),
-    agenda.left_out ? h('p', {}, agenda.left_out) : [
-      h('p', {}, `${agenda.all_agree} of ${count(agenda.case_items, 'item of a case', 'items of cases')} were given one and the same level by all. Where you differ most:`),
-      h('div', {class: 'cards'}, agenda.points.map((/** @type {any} */ one) => pointCard(one, result.items))),
-      agenda.zones.length ? [h('h3', {}, 'Gray zones that you met'), h('div', {class: 'cards'}, agenda.zones.map(zoneCard))] : null],
+    agenda.left_out ? h('p', {}, told(agenda.left_out)) : [
+      h('p', {}, `${agenda.all_agree} of ${count(agenda.case_items, 'item of a case', 'items of cases')} were given one and the same level by all.${agenda.points.length ? ' Where you differ most:' : ''}`),
+      agenda.points.length ? h('div', {class: 'cards'}, agenda.points.map((/** @type {any} */ one) => pointCard(one, result.items))) : null,
+      agenda.zones.length ? [h('h3', {}, 'Gray zones that you met'), h('div', {class: 'cards'}, agenda.zones.map((/** @type {any} */ one) => zoneCard(one, instrument)))] : null],
     result.suspect_keys?.length ? [h('h2', {}, 'Keys worth a second look'),
       h('details', {class: 'fold'}, h('summary', {}, count(result.suspect_keys.length, 'key')),
-        table('Keys that good raters contradict', ['Case', 'Item', 'What they say'], result.suspect_keys.map((/** @type {any} */ one) => [one.case, one.item, one.says])))] : null,
+        table('Keys that good raters contradict', ['Case', 'Item', 'What they say'], result.suspect_keys.map((/** @type {any} */ one) => [one.case, one.item, told(one.says)])))] : null,
     h('h2', {}, 'How it was computed'),
-    h('ul', {}, (Array.isArray(result.methods) ? result.methods : []).map((/** @type {any} */ one) => h('li', {}, typeof one === 'string' ? one : Object.values(one).join(': ')))),
-    h('ul', {}, result.cautions.map((/** @type {string} */ one) => h('li', {}, one))),
+    h('ul', {}, (Array.isArray(result.methods) ? result.methods : []).map((/** @type {any} */ one) => h('li', {}, told(typeof one === 'string' ? one : Object.values(one).join(': '))))),
+    h('ul', {}, result.cautions.map((/** @type {string} */ one) => h('li', {}, told(one)))),
     h('p', {class: 'hint'}, `${result.provenance.program}. Fingerprint of the scores: ${result.provenance.scores_fingerprint.slice(0, 16)}, of criteria and rulings: ${result.provenance.instrument_fingerprint.slice(0, 16)}.`)];
 }
 
 async function start() {
   try {
-    const round = /** @type {import('./types').Round} */ (await get(`/api/rounds/${part(id)}`));
+    const [round, all, sets] = await Promise.all([get(`/api/rounds/${part(id)}`), get('/api/rounds'), get('/api/sets').catch(() => [])]);
+    for (const one of all) titles.set(one.id, one.title);
     byId('title').textContent = round.title;
     document.title = `${round.title} - evenhand`;
-    show(content, ...page(await get(`/api/rounds/${part(id)}/result`), round));
+    const instrument = sets.find((/** @type {any} */ one) => one.id === round.set)?.instrument ?? '';
+    show(content, ...page(await get(`/api/rounds/${part(id)}/result`), round, instrument));
   } catch (error) {
-    show(content, departmentNav(), h('p', {class: 'notice'}, saying(error)), h('p', {}, h('a', {href: '/department'}, 'To the rounds')));
+    show(content, departmentNav(), h('p', {class: 'notice'}, told(words(error))), h('p', {}, h('a', {href: '/department'}, 'To the rounds')));
   }
 }
 
