@@ -41,9 +41,32 @@ function skips() {
   });
 }
 
+/** Pages that stand elsewhere than what leads to them. */
+const within = [[/^\/(sitting|learn)\//, '/'], [/^\/audit$/, '/groups']];
+
+/** Marks where the page belongs: itself, or what leads to it. */
 function here() {
-  for (const link of document.querySelectorAll('header.top nav a'))
-    if (link.getAttribute('href') === location.pathname) link.setAttribute('aria-current', 'page');
+  const path = location.pathname;
+  const above = within.find(([of]) => /** @type {RegExp} */ (of).test(path))?.[1];
+  for (const link of document.querySelectorAll('header.top nav a')) {
+    const href = link.getAttribute('href') ?? '';
+    if (href === path) link.setAttribute('aria-current', 'page');
+    else if (href === above || (href !== '/' && path.startsWith(`${href}/`))) link.setAttribute('aria-current', 'true');
+  }
+}
+
+/** On paper nothing unfolds. What was folded is folded again afterwards. */
+function unfoldsOnPaper() {
+  /** @type {HTMLDetailsElement[]} */
+  let opened = [];
+  addEventListener('beforeprint', () => {
+    opened = [...document.querySelectorAll('main details:not([open])')].filter(fold => !fold.closest('.no-print')).map(fold => /** @type {HTMLDetailsElement} */ (fold));
+    for (const fold of opened) fold.open = true;
+  });
+  addEventListener('afterprint', () => {
+    for (const fold of opened) fold.open = false;
+    opened = [];
+  });
 }
 
 /** The rater's outbox, opened once a page; nobody's when nobody is signed in. */
@@ -121,6 +144,7 @@ export async function forgetPages() {
 themes();
 skips();
 here();
+unfoldsOnPaper();
 outbox.then(box => {
   if (!box) return;
   sayWhatWaits(box);
