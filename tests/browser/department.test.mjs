@@ -20,6 +20,9 @@ after(async () => {
   await site?.stop();
 });
 
+/** What has the focus, in words. */
+const focused = page => page.evaluate(() => document.activeElement === document.body ? 'nothing' : document.activeElement.textContent || document.activeElement.id);
+
 test('a round is opened, scored by who is invited, closed, and its reasons are seen then', async () => {
   const student = await open(browser, site);
   await join(student, site, 'quiet-otter');
@@ -31,6 +34,8 @@ test('a round is opened, scored by who is invited, closed, and its reasons are s
   await lead.getByRole('button', { name: 'Open the round' }).click();
   const card = lead.locator('.card', { hasText: 'Fall round' });
   await card.waitFor();
+  assert.match(await focused(lead), /^Fall round/);
+  assert.equal(await lead.getByText('No round has been opened yet.').count(), 0);
   await card.getByText('0 raters have finished, 0 began, of 1.').waitFor();
 
   await student.goto('/');
@@ -52,8 +57,14 @@ test('a round is opened, scored by who is invited, closed, and its reasons are s
   await card.getByRole('cell', { name: /handed in/ }).waitFor();
   await shot(lead, 'department-rounds');
   await card.getByRole('button', { name: 'Close ...' }).click();
+  // The question has the focus; left, the button that asked it.
+  assert.match(await focused(lead), /^From then on it takes no more scores/);
+  await card.getByRole('button', { name: 'Leave it' }).click();
+  assert.match(await focused(lead), /^Close \.\.\./);
+  await lead.keyboard.press('Enter');
   await card.getByRole('button', { name: 'Close Fall round', exact: true }).click();
   await card.getByText('Raters can see the reasons.').first().waitFor();
+  assert.match(await focused(lead), /^Fall round\s*closed/);
   await student.goto('/');
   await student.getByRole('link', { name: 'See the reasons of Fall round' }).click();
   await student.waitForSelector('.figures');
@@ -81,13 +92,16 @@ test('a sheet takes fourteen keystrokes a case, goes back with Backspace, and is
   await lead.getByText('Item 1 takes 4, 3, 2, 1, 0, or one of n, o, r, u, c.').waitFor();
   await lead.keyboard.press('9');
   await lead.getByText('Item 1 takes 4, 3, 2, 1, 0').waitFor();
-  await lead.getByRole('button', { name: 'Look at what it brings' }).click();
+  await lead.getByRole('button', { name: 'Preview', exact: true }).click();
   await lead.getByText('14 rows of paper-rater: 14 new, 0 there already, 0 rows refused.').waitFor();
   await shot(lead, 'department-paper');
   await lead.keyboard.press('Enter');
   await lead.getByText('Import 1: 14 scores taken in.').waitFor();
+  await lead.getByRole('button', { name: 'Take back ... import 1' }).click();
+  assert.match(await focused(lead), /^14 scores of import 1 are taken out again/);
   await lead.getByRole('button', { name: 'Take back import 1' }).click();
   await lead.getByRole('cell', { name: /^taken back/ }).waitFor();
+  assert.equal(await focused(lead), '1');
 });
 
 test('a file is looked at: refused rows with their lines, then what is new', async () => {
@@ -100,20 +114,26 @@ test('a file is looked at: refused rows with their lines, then what is new', asy
       for (const [rater, level] of Object.entries(raters)) rows.push(`${rater},${round},${row.case},${item},${level}`);
   const file = text => ({ name: 'sheets.csv', mimeType: 'text/csv', buffer: Buffer.from(`rater,round,case,item,score\n${text}`) });
   await lead.setInputFiles('#file', file('paper-a,x,pb-hare,99,3\npaper-a,x,pb-hare,1,5\n'));
-  await lead.getByRole('button', { name: 'Look at the file' }).click();
+  await lead.getByRole('button', { name: 'Preview the file' }).click();
   await lead.getByText('`5` is no score of item 1').waitFor();
-  assert.equal(await lead.getByRole('button', { name: 'Take in' }).count(), 0);
+  assert.equal(await lead.getByRole('button', { name: 'Import', exact: true }).count(), 0);
   await lead.setInputFiles('#file', file(rows.join('\n')));
-  await lead.getByRole('button', { name: 'Look at the file' }).click();
+  await lead.getByRole('button', { name: 'Preview the file' }).click();
   await lead.getByText(`${rows.length} new, 0 there already`).waitFor();
-  await lead.getByRole('button', { name: 'Take in' }).click();
+  await lead.getByRole('button', { name: 'Import', exact: true }).click();
   await lead.getByText('scores taken in.').waitFor();
 });
 
 test('the result of a round says its answer first, and its agenda', async () => {
   await lead.goto(`/department/rounds/${round}`);
   await lead.getByRole('heading', { name: 'Agenda' }).waitFor();
-  assert.match(await lead.locator('.lead').innerText(), /Demonstration of a calibration round.*closed/s);
+  // The first sentence has a number, in points of the total, and no term of the trade.
+  const [first] = await lead.locator('.lead').allInnerTexts();
+  assert.match(first, /^On 95 of 100 of these cases two of your raters differ by at most \d+\.\d points of the total/);
+  assert.doesNotMatch(first, /ICC|kappa|\d %/);
+  const text = await lead.locator('main').innerText();
+  assert.doesNotMatch(text, /[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}/, 'rounds go by their titles');
+  assert.doesNotMatch(text, /(^|[\s(])-\d|\d %|points of percent/, 'a true minus, percent without a space');
   assert.ok(await lead.locator('.distribution').count() > 0);
   assert.ok(await lead.getByText('paper-d').count() > 0);
   await shot(lead, 'department-result');
@@ -127,18 +147,19 @@ test('a ruling with a fault is shown at its line; a good one is looked at, then 
   await lead.waitForSelector('#text');
   const text = await lead.inputValue('#text');
   await lead.fill('#text', `${text}  - id: x\n    itm: "2"\n`);
-  await lead.getByRole('button', { name: 'Look at what changes' }).click();
+  await lead.getByRole('button', { name: 'Preview', exact: true }).click();
   await lead.locator('.faults li').first().waitFor();
   await lead.locator('.faults button').first().click();
   assert.equal(await lead.evaluate(() => document.activeElement?.id), 'text');
   await lead.fill('#text', `${text}  - id: our-2-resting\n    item: "2"\n    date: 2026-09-01\n    who: The lead\n    why: We guard every child.\n` +
     '    situation: a hand rests and bears nothing\n    when: {touch: resting, holds_on: none}\n    as_if: {touch: none}\n');
-  await lead.getByRole('button', { name: 'Look at what changes' }).click();
+  await lead.getByRole('button', { name: 'Preview', exact: true }).click();
   await lead.getByText(/keys? changes?/).first().waitFor();
   await lead.fill('#why', 'Meeting of September');
   await shot(lead, 'department-rulings');
   await lead.getByRole('button', { name: 'Put in force' }).click();
   await lead.getByText('In force from now on.').waitFor();
+  assert.match(await focused(lead), /^In force from now on/);
   await lead.getByRole('cell', { name: 'Meeting of September' }).waitFor();
   // A zone of the list gives the frame of a ruling.
   await lead.locator('details.fold summary').first().click();

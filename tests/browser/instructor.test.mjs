@@ -44,7 +44,7 @@ const sideways = page => page.evaluate(() => document.documentElement.scrollWidt
 test('an instructor gives a set to a group, and a student finds it first, with its closing time, and begins it', async () => {
   const page = await instructor();
   await page.goto('/groups');
-  await page.getByRole('link', { name: 'Open Browser class' }).click();
+  await page.getByRole('link', { name: 'Board of Browser class' }).click();
   await page.waitForURL(`**/groups/${group}`);
   await page.waitForSelector('.heatmap');
   await page.getByText('Give a set', { exact: true }).click();
@@ -52,7 +52,8 @@ test('an instructor gives a set to a group, and a student finds it first, with i
   await page.selectOption('#mode', 'skills-check');
   await page.fill('#attempts', '3');
   await page.getByRole('button', { name: 'Give this set' }).click();
-  await page.locator('.notice', { hasText: 'taken once' }).waitFor();
+  await page.locator('#attempts-problem', { hasText: 'taken once' }).waitFor();
+  assert.equal(await page.evaluate(() => document.activeElement.id), 'attempts');
   await page.fill('#attempts', '1');
   await page.getByRole('button', { name: 'Give this set' }).click();
   await page.locator('td', { hasText: 'open' }).first().waitFor();
@@ -107,17 +108,24 @@ test('a rater is remarked on and signed off; a correction is a further version, 
   await page.locator('th a', { hasText: 'r01' }).first().click();
   await page.waitForURL('**/raters/r01');
   await page.locator('#decision').waitFor();
-  await page.fill('#remark', 'Starts the watch at the first sway.');
+  await page.fill('#text', 'Starts the watch at the first sway.');
   await page.getByRole('button', { name: 'Add the remark' }).click();
   await page.locator('.remark', { hasText: 'first sway' }).waitFor();
   await page.fill('#name', 'Ines Faber, PT');
-  await page.getByRole('button', { name: 'Sign off', exact: true }).click();
+  const sign = async () => {
+    await page.getByRole('button', { name: 'Sign off ...' }).click();
+    await page.locator('.asking', { hasText: 'You sign as Ines Faber, PT' }).waitFor();
+    await page.getByRole('button', { name: 'Sign off', exact: true }).click();
+  };
+  await sign();
   await page.locator('h3', { hasText: 'Version 1' }).waitFor();
+  assert.equal(await page.evaluate(() => document.activeElement.id), 'sign-offs');
   await page.fill('#name', 'Ines Faber, PT');
-  await page.getByRole('button', { name: 'Sign off', exact: true }).click();
-  await page.locator('.notice', { hasText: 'say why' }).waitFor();
+  await page.getByRole('button', { name: 'Sign off ...' }).click();
+  await page.locator('#why-problem', { hasText: 'say why' }).waitFor();
+  assert.equal(await page.getAttribute('#why', 'aria-invalid'), 'true');
   await page.fill('#why', 'The date was missing.');
-  await page.getByRole('button', { name: 'Sign off', exact: true }).click();
+  await sign();
   await page.locator('h3', { hasText: 'Version 2' }).waitFor();
   assert.equal(await page.locator('h3', { hasText: 'Version 1' }).count(), 1);
   const [file] = await Promise.all([page.waitForEvent('download'), page.getByRole('link', { name: 'Download version 1 as it was signed' }).click()]);
@@ -150,11 +158,20 @@ test('the lead reads who looked at whom, and sets how long it is kept', async ()
   await page.waitForURL('**/audit');
   await page.locator('tbody tr', { hasText: 'signed a report' }).first().waitFor();
   assert.match(await page.locator('tbody tr', { hasText: 'looked at a rater' }).first().textContent(), /first-instructor.*r01/);
-  await page.fill('#days', '7');
-  await page.getByRole('button', { name: 'Set the period' }).click();
-  await page.locator('.notice', { hasText: 'from 30' }).waitFor();
+  // Letters are no number, and no number must not become "nothing goes by itself".
+  for (const wrong of ['abc', '7', '1e3', '-40', '9999']) {
+    await page.fill('#days', wrong);
+    await page.getByRole('button', { name: 'Set the period' }).click();
+    await page.locator('#days-problem', { hasText: 'Days: a whole number from 30' }).waitFor();
+    assert.equal(await page.evaluate(() => document.activeElement.id), 'days');
+    assert.equal(await page.locator('.asking').count(), 0, wrong);
+  }
+  assert.deepEqual(await page.evaluate(() => fetch('/api/retention').then(answer => answer.json())), { days: null });
   await page.fill('#days', '730');
   await page.getByRole('button', { name: 'Set the period' }).click();
+  await page.locator('.asking', { hasText: 'students not seen for 730 days are erased' }).waitFor();
+  assert.deepEqual(await page.evaluate(() => fetch('/api/retention').then(answer => answer.json())), { days: null });
+  await page.getByRole('button', { name: 'Set to 730 days' }).click();
   await page.locator('[role=status]', { hasText: 'Set to 730 days' }).waitFor();
   assert.deepEqual(page.faults, []);
   await page.context().close();
