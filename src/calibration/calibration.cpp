@@ -129,7 +129,7 @@ Result<Calibration> calibrate(std::span<const scores::Resolved> rounds, std::siz
   add_talk(out.raters, options);
   out.talk_with = talk_order(out.raters);
   out.agenda = agenda_of(data, facts, options.agenda);
-  out.suspect_keys = suspect_keys(data, options.ready);
+  out.suspect_keys = suspect_keys(data, options.ready, options.not_acceptable);
   return out;
 }
 

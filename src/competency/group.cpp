@@ -143,38 +143,9 @@ CaseCorrelation case_correlation(std::span<const Summary> raters, double warning
   return result;
 }
 
-std::vector<SuspectKey> suspect_keys(std::span<const Summary> raters) {
-  std::map<std::pair<CaseId, std::size_t>, std::map<std::size_t, std::size_t>> given;
-  std::map<std::pair<CaseId, std::size_t>, std::size_t> keys;
-  for (const Summary& rater : raters) {
-    if (rater.decision.verdict != Verdict::ready) continue;
-    for (const CaseResult& each : rater.cases) {
-      for (const ItemResult& result : each.items) {
-        if (!result.key || !result.score) continue;
-        ++given[{result.case_id, result.item}][*result.score];
-        keys[{result.case_id, result.item}] = *result.key;
-      }
-    }
-  }
-  std::vector<SuspectKey> out;
-  for (const auto& [place, scores] : given) {
-    SuspectKey suspect{.case_id = place.first, .item = place.second, .key = keys[place]};
-    for (const auto& [score, times] : scores) {
-      suspect.of += times;
-      if (times <= suspect.raters) continue;
-      suspect.raters = times;
-      suspect.score = score;
-    }
-    if (suspect.of >= 3 && suspect.score != suspect.key && 3 * suspect.raters >= 2 * suspect.of)
-      out.push_back(suspect);
-  }
-  return out;
-}
-
 GroupSummary summarize_group(std::span<const Summary> raters, const AnswerKey& key, const Standard& standard,
                              double confidence) {
-  GroupSummary summary{
-      .verdicts = verdicts_of(raters), .items = {}, .correlation = {}, .suspect_keys = suspect_keys(raters)};
+  GroupSummary summary{.verdicts = verdicts_of(raters), .items = {}, .correlation = {}};
   GroupScores group = scores_of(raters);
   for (auto& [place, item] : group.items) {
     item.item = place;

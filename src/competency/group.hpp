@@ -36,29 +36,13 @@ struct CaseCorrelation {
   bool above_warning = false;  ///< the error rates of the standard no longer hold
 };
 
-/// A key that good raters contradict with one voice: worth a second look at the case.
-struct SuspectKey {
-  CaseId case_id;
-  std::size_t item = 0;
-  std::size_t key = 0;     ///< category
-  std::size_t score = 0;   ///< category that they gave instead
-  std::size_t raters = 0;  ///< ready raters who gave it
-  std::size_t of = 0;      ///< ready raters who scored it
-};
-
 /// A group of raters against the keys.
 struct GroupSummary {
   VerdictCounts verdicts;
   std::vector<GroupItem>
       items;  ///< largest share of the disagreement first, then in the order of the instrument
   CaseCorrelation correlation;
-  std::vector<SuspectKey> suspect_keys;  ///< by case and item
 };
-
-/// Keys where at least three raters who are ready (provisionally or not) gave a level, and two thirds of them
-/// or more one and the same level that is not the key. The bounds are the project's own. Keys that do not
-/// count are looked at as well: gray ones are the likeliest to be doubted.
-std::vector<SuspectKey> suspect_keys(std::span<const Summary> raters);
 
 /// raters  summaries made with the same key and standard
 GroupSummary summarize_group(std::span<const Summary> raters, const AnswerKey& key, const Standard& standard,

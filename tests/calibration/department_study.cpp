@@ -113,6 +113,20 @@ bool asks_for_ruling(const Calibration& report) {
   });
 }
 
+void look_at_keys(StudyRates& said, const Calibration& report, const StudyDepartment& department) {
+  for (const SuspectKey& each : report.suspect_keys) {
+    const std::pair place(each.case_id, report.items[each.item]);
+    if (department.wrong_key == place) {
+      said.wrong_key_found = 1;
+      continue;
+    }
+    // Where the criteria are open, to doubt a key is no mistake.
+    const auto known = department.facts_after_ruling(place.first, place.second);
+    if (!known || !is_gray(known->kind)) ++said.right_keys_suspect;
+  }
+  said.right_key_suspect = said.right_keys_suspect > 0 ? 1 : 0;
+}
+
 StudyRates one_department(const cases::Library& library, const StudyPlan& plan, std::uint64_t seed) {
   const auto department = study_department(library, plan, seed);
   StudyRates said;
@@ -130,6 +144,7 @@ StudyRates one_department(const cases::Library& library, const StudyPlan& plan, 
     if (round + 1 < plan.rounds) continue;
     said.zone_after = asks_for_ruling(report) ? 1 : 0;
     look_at_items(said, report, department);
+    look_at_keys(said, report, department);
     if (report.group.icc.value.estimate) said.icc = *report.group.icc.value.estimate;
     if (report.group.exact.estimate) said.exact = *report.group.exact.estimate;
   }
@@ -150,10 +165,27 @@ void add(StudyRates& all, const StudyRates& one) {
   all.stand_out_only += one.stand_out_only;
   all.zone_before += one.zone_before;
   all.zone_after += one.zone_after;
+  all.right_keys_suspect += one.right_keys_suspect;
+  all.right_key_suspect += one.right_key_suspect;
+  all.wrong_key_found += one.wrong_key_found;
   all.icc += one.icc;
   all.exact += one.exact;
   all.least_flagged += one.least_flagged;
   all.mean_change += one.mean_change;
+}
+
+/// Moves one settled key, drawn, by one level.
+std::pair<CaseId, ItemId> spoil_key(std::vector<scores::Score>& keys, const KeyFactsOf& facts,
+                                    base::Random& random) {
+  std::vector<scores::Score*> settled;
+  for (scores::Score& key : keys)
+    if (const auto known = facts(key.scored_case, key.item); known && decides(known->kind))
+      settled.push_back(&key);
+  random.shuffle(std::span(settled));
+  scores::Score& key = *settled.front();
+  const int level = std::stoi(*key.value);
+  key.value = std::to_string(level == 0 || (level < 4 && random.chance(0.5)) ? level + 1 : level - 1);
+  return {key.scored_case, key.item};
 }
 
 }  // namespace
@@ -208,13 +240,17 @@ StudyDepartment study_department(const cases::Library& library, const StudyPlan&
   if (plan.open_zone) rounds.open = {.item = open_item, .ruled_from = plan.ruled_from};
   auto invented = need(competency::simulate_rounds(rounds, cases.cases, scoring));
   out.drifters = invented.drifters;
+  out.facts_before_ruling = facts_from(library, cases, false);
+  out.facts_after_ruling = facts_from(library, cases, true);
   std::vector<scores::Score> rows = cases.keys;
+  if (plan.wrong_key) {
+    base::Random which(seed, 0x3e1);
+    out.wrong_key = spoil_key(rows, out.facts_after_ruling, which);
+  }
   rows.insert(rows.end(), std::make_move_iterator(invented.scores.begin()),
               std::make_move_iterator(invented.scores.end()));
   scores::ResolveOptions how{.rounds = rounds.rounds, .categories = {"0", "1", "2", "3", "4"}};
   out.rounds = need(scores::resolve(need(scores::table_of(rows)), how));
-  out.facts_before_ruling = facts_from(library, cases, false);
-  out.facts_after_ruling = facts_from(library, cases, true);
   return out;
 }
 

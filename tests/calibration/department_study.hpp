@@ -2,7 +2,9 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "calibration/calibration.hpp"
@@ -24,6 +26,7 @@ struct StudyPlan {
   double misread_share = 0.4;  ///< of the raters
   bool open_zone = true;       ///< half of the raters go another way in one open zone ...
   std::size_t ruled_from = 3;  ///< ... until this round
+  bool wrong_key = false;      ///< one settled key, drawn anew, is one level off
 };
 
 /// Children who do each item as some child of the library does it: any number of cases, with real
@@ -41,6 +44,7 @@ struct StudyDepartment {
   KeyFactsOf facts_before_ruling, facts_after_ruling;
   std::vector<RaterId> drifters;
   std::vector<ItemId> misread;
+  std::optional<std::pair<CaseId, ItemId>> wrong_key;
 };
 StudyDepartment study_department(const cases::Library& library, const StudyPlan& plan, std::uint64_t seed);
 
@@ -59,6 +63,9 @@ struct StudyRates {
   std::size_t zone_before =
       0;                       ///< departments where the report before the ruling asks for one about the zone
   std::size_t zone_after = 0;  ///< departments where the report after it still does
+  std::size_t right_keys_suspect = 0;  ///< over all departments: suspect keys that are right, not gray
+  std::size_t right_key_suspect = 0;   ///< departments with such a key
+  std::size_t wrong_key_found = 0;     ///< departments where the key that is wrong is suspect
   double icc = 0.0, exact = 0.0, least_flagged = 0.0, mean_change = 0.0;  ///< means over departments
 };
 /// Departments seed, seed + 1, ...; the report of the last round, and of every one before it.

@@ -69,6 +69,58 @@ TEST_CASE("nobody is chosen as a judge by the answer that is asked about", "[pro
   CHECK(found[0].raters == 4);
 }
 
+TEST_CASE("three or four judges have to be of one voice; from five on two thirds are enough", "[reference]") {
+  // Everybody equals every key but that of e, where some say 1 and the others the key: all are judges.
+  const auto found = [](int raters, int doubting) {
+    std::vector<scores::Score> rows;
+    for (const std::string case_ : {"a", "b", "c", "d", "e"}) {
+      rows.push_back(row("", "key", case_, "hold", "3"));
+      for (int r = 1; r <= raters; ++r)
+        rows.push_back(
+            row("", "r" + std::to_string(r), case_, "hold", case_ == "e" && r <= doubting ? "1" : "3"));
+    }
+    return !suspect_keys(resolved(rows)[0]).empty();
+  };
+  CHECK_FALSE(found(3, 2));
+  CHECK(found(3, 3));
+  CHECK_FALSE(found(4, 3));
+  CHECK(found(4, 4));
+  CHECK_FALSE(found(5, 3));
+  CHECK(found(5, 4));
+  CHECK(found(6, 4));
+}
+
+TEST_CASE("the better half of a poor group judges no key", "[reference]") {
+  // All give 1 on case e, and miss two of the five other keys: a share of .60.
+  std::vector<scores::Score> rows;
+  for (const std::string case_ : {"a", "b", "c", "d", "e", "f"}) {
+    rows.push_back(row("", "key", case_, "hold", "3"));
+    for (int r = 1; r <= 6; ++r)
+      rows.push_back(row("", "r" + std::to_string(r), case_, "hold",
+                         case_ == "e"                   ? "1"
+                         : case_ == "a" || case_ == "b" ? "2"
+                                                        : "3"));
+  }
+  CHECK(suspect_keys(resolved(rows)[0]).empty());
+  CHECK(suspect_keys(resolved(rows)[0], {}, 0.60).size() == 3);  // a, b and e
+}
+
+TEST_CASE("raters who misread an item judge none of its keys", "[reference]") {
+  // Item hold: four of five say 2 where the keys are 3, on every case; else everybody equals the keys.
+  std::vector<scores::Score> rows;
+  for (const std::string case_ : {"a", "b", "c", "d"})
+    for (const std::string item : {"hold", "rise", "turn", "step", "sit"}) {
+      rows.push_back(row("", "key", case_, item, "3"));
+      for (int r = 1; r <= 5; ++r)
+        rows.push_back(row("", "r" + std::to_string(r), case_, item, item == "hold" && r <= 4 ? "2" : "3"));
+    }
+  const auto round = resolved(rows)[0];
+  CHECK(suspect_keys(round).empty());
+  std::vector<RaterId> all;
+  for (int r = 1; r <= 5; ++r) all.emplace_back("r" + std::to_string(r));
+  CHECK(suspect_keys(round, all).empty());
+}
+
 TEST_CASE("without a key, or with too few raters, no key is suspect", "[edge]") {
   auto rows = doubted();
   std::erase_if(rows, [](const auto& each) { return each.rater == RaterId("key"); });

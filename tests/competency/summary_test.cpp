@@ -294,28 +294,6 @@ TEST_CASE("the correlation within cases is found where it was put", "[property]"
         "no rater has two cases with two scores that count");
 }
 
-TEST_CASE("a key that ready raters contradict with one voice is suspect") {
-  AnswerKey key = blank_key(7);
-  std::vector<scores::Score> rows;
-  for (std::size_t c = 0; c < 16; ++c) {
-    const std::string id = "c" + std::to_string(c);
-    add_case(key, id, "2222222");
-    for (const char* rater : {"ana", "ben", "cai"})
-      add_scores(rows, rater, id, c == 3 ? "2232222" : c == 4 && rater[0] == 'a' ? "3222222" : "2222222");
-    add_scores(rows, "dot", id, "2400123");  // not ready: has no voice
-  }
-  const Group group = group_of(std::move(key), rows);
-  std::vector<Summary> raters;
-  for (std::size_t r = 0; r < group.raters.size(); ++r) raters.push_back(group.summary(r));
-  const auto suspects = suspect_keys(raters);
-  REQUIRE(suspects.size() == 1);
-  CHECK(suspects[0].case_id == CaseId("c3"));
-  CHECK(suspects[0].item == 2);
-  CHECK(suspects[0].score == 3);
-  CHECK(suspects[0].raters == 3);
-  CHECK(suspect_keys(std::span(raters).first(2)).empty());  // two are too few
-}
-
 TEST_CASE("the order of rows changes nothing", "[property]") {
   AnswerKey key = blank_key(4);
   add_case(key, "otter", "0123");
