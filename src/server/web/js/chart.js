@@ -44,7 +44,7 @@ export function sureness(bins) {
       `${value * 100}${value === 1 ? '% sure' : ''}`))]);
 }
 
-/** Farther out than this a severity is drawn at the edge: one rater must not press all the others together. */
+/** Limits that reach farther are cut at the edge, for they would press everybody else together; a dot never is. */
 const farthest = 12;
 
 /**
@@ -57,8 +57,7 @@ export function severity(raters, margin = null) {
   if (!drawn.length) return null;
   const across = Math.min(700, Math.max(280, document.documentElement.clientWidth - 40));
   const from = Math.min(150, across * 0.36), row = 26, above = 10, below = above + drawn.length * row;
-  const reach = Math.max(margin ?? 2, 2, ...drawn.flatMap(one => [one.points, one.lower ?? one.points, one.upper ?? one.points])
-    .map(points => Math.min(farthest, Math.abs(points))));
+  const reach = Math.max(margin ?? 2, 2, ...drawn.flatMap(one => [Math.abs(one.points), Math.min(farthest, Math.abs(one.lower ?? 0)), Math.min(farthest, Math.abs(one.upper ?? 0))]));
   const x = (/** @type {number} */ points) => from + (Math.max(-reach, Math.min(reach, points)) + reach) / (2 * reach) * (across - from - 14);
   const beyond = margin === null ? [] : drawn.filter(one => (one.lower ?? -reach) > margin || (one.upper ?? reach) < -margin).map(one => one.rater);
   const end = Math.floor(reach);

@@ -5,7 +5,7 @@ import { h, show, byId, dateTime, date, table, count, focusOn } from './dom.js';
 import { get, send, part } from './api.js';
 import { ask, attempt, faultAt, field } from './fields.js';
 import { departmentNav } from './department_nav.js';
-import './frame.js';
+import { role } from './frame.js';
 
 /** @typedef {import('./types').Round} Round */
 
@@ -28,7 +28,7 @@ function invitedWords(round) {
 
 /** @param {Round} round */
 function takersTable(round) {
-  if (!round.takers?.length) return h('p', {}, 'No rater of yours is invited, and none has scored.');
+  if (!round.takers?.length) return h('p', {}, round.for_everybody ? 'Nobody has scored.' : 'No rater of yours is invited, and none has scored.');
   return table(`Raters of ${round.title}`, ['Rater', 'Scored', 'State'], round.takers.map(one => [one.rater,
     `${one.answered} of ${round.items}`,
     one.finished ? `handed in ${dateTime(one.finished)}` : one.done ? 'entered from paper' : one.answered ? 'under way' : 'not begun']),
@@ -74,7 +74,7 @@ function roundCard(given) {
     show(head, round.title, h('span', {class: 'tag'}, round.state));
     show(body, h('p', {}, `${round.set_title ?? round.set}. ${stateWords(round)} ${invitedWords(round)}`),
       round.demonstration ? h('p', {class: 'hint'}, 'A demonstration set: its cases had no second readers, so the result is no evidence about anybody.') : null,
-      h('p', {}, round.raters ? `${count(round.done, 'rater has', 'raters have')} finished, ${round.begun} began, of ${round.raters}.` : 'No rater of yours is in it.'),
+      h('p', {}, round.raters ? `${count(round.done, 'rater has', 'raters have')} finished, ${round.begun} began, of ${round.raters}.` : round.for_everybody && role === 'lead' ? 'Nobody has begun.' : 'No rater of yours is in it.'),
       lockedWords(round));
     if (round.takers) show(takers, takersTable(round));
   };
@@ -139,7 +139,7 @@ function openForm(choices) {
 
 async function start() {
   const opening = h('div', {}), problem = h('div', {role: 'alert'});
-  show(content, departmentNav(), problem, list, h('h2', {}, 'A new round'), opening);
+  show(content, departmentNav(), problem, list, h('section', {class: 'no-print'}, h('h2', {}, 'A new round'), opening));
   await attempt(problem, async () => {
     const [rounds, choices] = await Promise.all([get('/api/rounds'), get('/api/rounds/choices')]);
     show(list, rounds.length ? rounds.map((/** @type {Round} */ one) => roundCard(one).card) : none);

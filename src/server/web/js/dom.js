@@ -151,13 +151,21 @@ export function percent(share) {
 
 const rounding = 1e-9;
 /**
- * The limits of a share as "68% to 92%". Limits that leave 0 to 100% came of too few cases to be any.
+ * The limits of a share as "68% to 92%". Limits that leave 0 to 100% came of too few cases to be any, and such
+ * as fall together tell of no spread.
  * @param {number | null | undefined} lower @param {number | null | undefined} upper
  */
 export function shareLimits(lower, upper) {
   if (lower === null || lower === undefined || upper === null || upper === undefined) return '';
+  if (fallTogether(lower, upper)) return 'no spread';
   return lower < -rounding || upper > 1 + rounding ? 'no limits: too few cases' : `${percent(lower)} to ${percent(upper)}`;
 }
+
+/** A sentence of a report as the pages write: percent without a space. @param {unknown} text */
+export const told = text => String(text ?? '').replace(/(\d)[ \u00a0]%/g, '$1%');
+
+/** Limits that fall together tell of no spread, not of certainty. @param {number} lower @param {number} upper */
+export const fallTogether = (lower, upper) => Math.abs(upper - lower) < rounding;
 
 /**
  * With its sign, and a true minus.

@@ -23,7 +23,7 @@ function codeOf(group) {
 /** A code for a passphrase that was forgotten, in the row of who forgot it. @param {any} group @param {string} rater */
 function reset(group, rater) {
   const made = h('div', {role: 'status'});
-  const host = h('div', {}, asks('New passphrase', `for ${rater}`, `${rater} gets a code that is good once, for a day, and chooses a new passphrase with it. Give it to nobody else.`, async () => {
+  const host = h('div', {}, asks('Renew', `the passphrase of ${rater}`, `${rater} gets a code that is good once, for a day, and chooses a new passphrase with it. Give it to nobody else.`, async () => {
     const code = await send('POST', `/api/groups/${part(group.id)}/members/${part(rater)}/reset`);
     show(host, made);
     show(made, h('p', {class: 'code row-code'}, readable(code.code)), h('p', {class: 'hint'}, `For ${rater}, at ${location.host}/reset, once, until ${dateTime(code.expires)}.`));
@@ -45,7 +45,7 @@ function groupCard(group, fresh) {
   const draw = () => {
     show(code, codeOf(group));
     show(actions, h('a', {class: 'button', href: `/groups/${part(group.id)}`}, 'Board', h('span', {class: 'unseen'}, ` of ${group.title}`)),
-      group.code ? [asks('New code', `for ${group.title}`, 'The code of now lets nobody join any longer.', newCode),
+      group.code ? [asks('New code', `for ${group.title}`, 'Nobody can join with the present code any longer.', newCode),
         asks('Stop joining', group.title, 'The code lets nobody join any longer; members stay.', async () => {
           await send('DELETE', `/api/groups/${part(group.id)}/code`);
           group.code = null;
@@ -97,7 +97,7 @@ function newGroup() {
 
 async function start() {
   const problem = h('div', {role: 'alert'});
-  show(content, role === 'lead' ? h('p', {}, h('a', {href: '/audit'}, 'Log and retention period of the department')) : null, problem, list, h('h2', {}, 'A new group'), newGroup());
+  show(content, role === 'lead' ? h('p', {}, h('a', {href: '/audit'}, 'Log and retention period of the department')) : null, problem, list, h('section', {class: 'no-print'}, h('h2', {}, 'A new group'), newGroup()));
   await attempt(problem, async () => {
     const groups = /** @type {any[]} */ (await get('/api/groups'));
     show(list, groups.map(group => groupCard(group, false).card));

@@ -1,7 +1,7 @@
 // @ts-check
 // For instructors: the competency report of one rater, remarks, and the sign-off.
 
-import { h, show, byId, date, dateTime, shareLimits, signed, table, modeWords, records } from './dom.js';
+import { h, show, byId, date, dateTime, shareLimits, told, signed, table, modeWords, records } from './dom.js';
 import { get, send, part, words } from './api.js';
 import { ask, attempt, faultAt, field } from './fields.js';
 import { address, casePath, groupPath } from './instructor.js';
@@ -16,16 +16,16 @@ const at = `/api/groups/${part(group)}/raters/${part(rater)}`;
 function decision(checks) {
   return h('section', {class: 'verdict', 'aria-labelledby': 'decision'},
     h('h2', {id: 'decision'}, checks.verdict, checks.provisional ? h('span', {class: 'tag'}, 'provisional') : null),
-    h('p', {}, checks.reason), checks.more ? h('p', {}, checks.more) : null,
-    h('p', {class: 'hint'}, `${checks.scored}. Standard: ${checks.standard.title}.`));
+    h('p', {}, told(checks.reason)), checks.more ? h('p', {}, told(checks.more)) : null,
+    h('p', {class: 'hint'}, `${told(checks.scored)}. Standard: ${checks.standard.title}.`));
 }
 
 /** @param {any} checks */
 function evidence(checks) {
   const missed = /** @type {any[]} */ (checks.items);
   return [
-    checks.notices.map((/** @type {string} */ says) => h('p', {class: 'notice'}, says)),
-    h('p', {}, checks.bias),
+    checks.notices.map((/** @type {string} */ says) => h('p', {class: 'notice'}, told(says))),
+    h('p', {}, told(checks.bias)),
     h('h2', {}, 'Item by item'),
     records('Disagreement with the key by item', ['Item', 'Missed', 'Levels high or low', '95% limits', 'Item screen'], missed.map(one => [
       `${one.item} ${one.name}`, `${one.missed} of ${one.shown}`, one.off === null ? '' : signed(one.off, 2),

@@ -1,7 +1,7 @@
 // @ts-check
 // The result of a closed round: the answer first, then the evidence, then the agenda of the meeting.
 
-import { h, s, show, byId, date, percent, shareLimits, signed, table, count, records } from './dom.js';
+import { h, s, show, byId, date, percent, shareLimits, fallTogether, told as plain, signed, table, count, records } from './dom.js';
 import { get, part, words } from './api.js';
 import { departmentNav } from './department_nav.js';
 import { severity } from './chart.js';
@@ -23,7 +23,7 @@ const titles = new Map();
 const ids = /\b[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}\b/g;
 
 /** A sentence of the report as this page writes: rounds by title, percent without a space. @param {unknown} text */
-const told = text => String(text ?? '').replace(ids, one => titles.has(one) ? `"${titles.get(one)}"` : 'an earlier round').replace(/(\d)[ \u00a0]%/g, '$1%');
+const told = text => plain(text).replace(ids, one => titles.has(one) ? `"${titles.get(one)}"` : 'an earlier round');
 
 /** @param {Estimate} of */
 const reasonOf = of => told(of.undefined ?? 'not known');
@@ -31,9 +31,8 @@ const reasonOf = of => told(of.undefined ?? 'not known');
 /** With its limits; a reason where there is no number. @param {Estimate} of @param {(value: number) => string} written */
 function withLimits(of, written) {
   if (of.estimate === null) return reasonOf(of);
-  const limits = of.lower !== null && of.lower !== undefined && of.upper !== null && of.upper !== undefined
-    ? ` (${written(of.lower)} to ${written(of.upper)})` : '';
-  return written(of.estimate) + limits;
+  if (of.lower === null || of.lower === undefined || of.upper === null || of.upper === undefined) return written(of.estimate);
+  return `${written(of.estimate)} (${fallTogether(of.lower, of.upper) ? 'no spread' : `${written(of.lower)} to ${written(of.upper)}`})`;
 }
 
 /** The same of a share. @param {Estimate} of */
@@ -41,6 +40,12 @@ function shareWithLimits(of) {
   if (of.estimate === null) return reasonOf(of);
   const limits = shareLimits(of.lower, of.upper);
   return percent(of.estimate) + (limits ? ` (${limits})` : '');
+}
+
+/** For a narrow column: what stands in brackets is not torn. @param {string} text */
+function cell(text) {
+  const at = text.indexOf(' (');
+  return at < 0 ? text : [text.slice(0, at + 1), h('span', {class: 'keep'}, text.slice(at + 1))];
 }
 
 /** @param {string} term @param {Estimate} of @param {(value: number) => string} written @param {string} limits @param {string} more */
@@ -131,20 +136,20 @@ function page(result, round, instrument) {
     h('ul', {}, group.cautions.map((/** @type {string} */ one) => h('li', {}, told(one)))),
     h('h2', {}, 'Item by item'),
     records('Disagreement with the key, item by item', ['Item', 'Equal to the key', 'Mean signed, levels', 'Missed', 'Remark'],
-      result.items.map((/** @type {any} */ one) => [`${one.item} ${one.name ?? ''}`, shareWithLimits(one.exact),
-        withLimits(one.mean_signed, signs(2)), `${one.missed} of ${one.counted}`, one.misread ? 'looks misread' : one.stands_out ? 'missed more than others' : '']),
+      result.items.map((/** @type {any} */ one) => [`${one.item} ${one.name ?? ''}`, cell(shareWithLimits(one.exact)),
+        cell(withLimits(one.mean_signed, signs(2))), `${one.missed} of ${one.counted}`, one.misread ? 'looks misread' : one.stands_out ? 'missed more than others' : '']),
       ['', 'number', 'number', 'number', '']),
     h('h2', {}, 'Raters'), drawing ? h('figure', {class: 'strip-box'},
       h('figcaption', {}, 'Points of the total above or below the key, with 95% limits; to the right is too generous'), drawing) : null,
     points.length ? records('Rater by rater', ['Rater', 'Equal to the key', 'Against the key, points', 'Against the peers, points', 'Since the last round', 'To talk about'],
-      points.map((/** @type {any} */ one) => [one.rater, shareWithLimits(one.exact), withLimits(one.against_key, signs(1)),
-        withLimits(one.against_peers, signs(1)) + (one.funnel.outside_outer ? ', outside the funnel' : ''),
-        one.drift ? withLimits(one.drift, signs(1)) : '', one.talk.map((/** @type {any} */ each) => told(each.says)).join('; ')]),
+      points.map((/** @type {any} */ one) => [one.rater, cell(shareWithLimits(one.exact)), cell(withLimits(one.against_key, signs(1))),
+        [cell(withLimits(one.against_peers, signs(1))), one.funnel.outside_outer ? ' outside the funnel' : null],
+        one.drift ? cell(withLimits(one.drift, signs(1))) : '', one.talk.map((/** @type {any} */ each) => told(each.says)).join('; ')]),
       ['', 'number', 'number', 'number', 'number', '']) : h('p', {}, told(result.left_out ?? 'No rater.')),
     h('h2', {}, 'Since the last round'), since(result),
     result.rounds.length > 1 ? records('Round by round', ['Round', 'Raters', 'Cases', 'Equal to the key', 'Shift, points', 'Linked by'],
       result.rounds.map((/** @type {any} */ one) => [titles.get(one.round) ?? told(one.round), one.raters, one.cases,
-        shareWithLimits(one.exact), withLimits(one.shift, signs(1)), told(one.linkage)]), ['', 'number', 'number', 'number', 'number', '']) : null,
+        cell(shareWithLimits(one.exact)), cell(withLimits(one.shift, signs(1))), told(one.linkage)]), ['', 'number', 'number', 'number', 'number', '']) : null,
     h('h2', {}, 'Agenda'),
     agenda.left_out ? h('p', {}, told(agenda.left_out)) : [
       h('p', {}, `${agenda.all_agree} of ${count(agenda.case_items, 'item of a case', 'items of cases')} were given one and the same level by all.${agenda.points.length ? ' Where you differ most:' : ''}`),

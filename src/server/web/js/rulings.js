@@ -95,7 +95,7 @@ function openPlaces(rulings, add) {
       h('p', {}, `${zone.words}: ${zone.claims}.`),
       h('p', {class: 'hint'}, zone.level === null ? 'Nobody has ruled on it.'
         : `Level ${zone.level}, ${zone.ruled_by === 'department' ? 'by a ruling of the department' : zone.ruled_by === 'instrument' ? 'by a ruling that comes with the program' : 'by the default rule'}${zone.ruling ? ` (${zone.ruling})` : ''}.`),
-      add ? h('p', {}, h('button', {type: 'button', class: 'quiet', onclick: () => add(skeleton(zone, item.item))},
+      add ? h('p', {class: 'no-print'}, h('button', {type: 'button', class: 'quiet', onclick: () => add(skeleton(zone, item.item))},
         'Write a ruling', h('span', {class: 'unseen'}, ` for item ${item.item}: ${zone.words}`))) : null)))));
 }
 
@@ -121,7 +121,7 @@ async function draw(said = '') {
       rulings.in_force.map((/** @type {any} */ one) => [one.id, one.item, one.situation, one.level ?? 'as if', one.date, one.who, one.why]))
       : h('p', {}, 'The department has ruled on nothing itself: the rulings that come with the program hold.'),
     h('p', {class: 'hint'}, `Fingerprint, criteria and rulings: ${rulings.fingerprint.slice(0, 16)}`),
-    edit ? [h('h2', {}, 'Edit the rulings'), edit.form] : h('p', {}, 'The lead of the department records rulings.'),
+    edit ? h('section', {class: 'no-print'}, h('h2', {}, 'Edit the rulings'), edit.form) : h('p', {}, 'The lead of the department records rulings.'),
     h('h2', {}, 'What the criteria leave open'), h('p', {}, 'The common places first.'), openPlaces(rulings, edit?.add ?? null),
     h('h2', {}, 'Versions'),
     rulings.history.length ? records('Every version that was put in force', ['When', 'By', 'Why', 'Fingerprint, text'],
