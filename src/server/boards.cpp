@@ -81,18 +81,18 @@ Result<void> Boards::begin(const cases::Library& library) {
   return {};
 }
 
-void Boards::forget(const RaterId& rater) { board_.rows.erase(rater); }
-
 Result<const Board*> Boards::board(store::Store& store, const cases::Library& library,
-                                   const std::vector<store::Activity>& members,
+                                   const std::vector<store::Activity>& members, base::Time now,
                                    std::chrono::milliseconds budget) {
   if (auto ok = begin(library); !ok) return tl::unexpected(ok.error());
   const auto end = std::chrono::steady_clock::now() + budget;
-  const std::string common = store::checked_stamp(store);
+  const auto common = store::checked_stamp(store);
+  if (erased_ != common.erased) board_.rows.clear();
+  erased_ = common.erased;
   board_.pending = 0;
   bool first = true;  // so that every request gets on, however small the budget
   for (const auto& member : members) {
-    const auto stamp = fmt::format("{} {}", common, member.checks);
+    const auto stamp = fmt::format("{} {}", common.text, member.checks);
     auto& row = board_.rows[member.rater];
     if (row.stamp == stamp) continue;
     if (!first && std::chrono::steady_clock::now() > end) {
@@ -102,7 +102,7 @@ Result<const Board*> Boards::board(store::Store& store, const cases::Library& li
     first = false;
     row = {};
     row.stamp = stamp;
-    const auto checked = store::checked_scores(store, member.rater);
+    const auto checked = store::checked_scores(store, member.rater, now);
     if (!checked) {
       row.fault = checked.error().message;
       continue;
@@ -174,7 +174,7 @@ std::vector<calibration::SuspectKey> suspects_of(const Board& board,
         at.present = true;
         at.category = static_cast<std::int32_t>(*key->category);
       }
-  return calibration::suspect_keys(round, ready);
+  return calibration::suspect_keys(round, ready, board.standard.standard.not_acceptable);
 }
 
 }  // namespace evenhand::server

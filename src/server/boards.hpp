@@ -56,22 +56,20 @@ struct Board {
 
 /// The boards of all groups, kept in memory on the thread of the store.
 ///
-/// Kept ready: one row a rater. A row is stale when the rater hands in a check, when scores are imported or
-/// an import is undone, when a round closes or opens again; all rows are when the library (cases, criteria,
-/// rulings) or the standard changes. Answers of practice and of open sittings make nothing stale: they do not
+/// Kept ready: one row a rater. A row is stale when the rater hands in a check or its window ends, when
+/// scores are imported or an import is undone, when a round closes or opens again; all rows are when the
+/// library (cases, criteria, rulings) or the standard changes, and all go when anybody was erased: an id may
+/// be somebody else's by then. Answers of practice and of open sittings make nothing stale: they do not
 /// count.
 class Boards {
  public:
-  /// The board of these members, with rows worked out anew for at most `budget`: the store's thread serves
-  /// all others meanwhile not. What is not done then is `pending`. Errors: not_found  the library has no such
-  /// instrument, or no standard
+  /// The board of these members as they are now, with rows worked out anew for at most `budget`: the store's
+  /// thread serves all others meanwhile not. What is not done then is `pending`. Errors: not_found  the
+  /// library has no such instrument, or no standard
   ///         invalid    neither can be read
   Result<const Board*> board(store::Store& store, const cases::Library& library,
-                             const std::vector<store::Activity>& members,
+                             const std::vector<store::Activity>& members, base::Time now,
                              std::chrono::milliseconds budget = std::chrono::milliseconds(120));
-
-  /// Forgets a rater who was erased. (A row of nobody's is also dropped with the next library.)
-  void forget(const RaterId& rater);
 
  private:
   Result<void> begin(const cases::Library& library);
@@ -79,6 +77,7 @@ class Boards {
   const cases::Library* library_ = nullptr;
   std::shared_ptr<const instrument::Scoring> scoring_;
   std::string standard_text_;
+  std::size_t erased_ = 0;  // people, when the rows were last looked at
   std::map<CaseId, std::uint16_t> places_;
   Board board_;
 };

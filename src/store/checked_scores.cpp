@@ -12,28 +12,35 @@
 namespace evenhand::store {
 namespace {
 
-// A round that the store does not know holds nothing back (see rounds.hpp).
-const std::string counting =
-    "s.finished_at IS NOT NULL AND (s.mode = 'skills-check' OR (s.mode = 'calibration' AND NOT EXISTS "
-    "(SELECT 1 FROM round r WHERE r.id = s.round AND r.closed_at IS NULL)))";
+const std::string done =
+    "(s.finished_at IS NOT NULL OR EXISTS (SELECT 1 FROM answer a WHERE a.sitting = s.number))";
 
-std::vector<SittingId> counting_sittings(Db& db, const RaterId& rater) {
+// ?1 is the time. A round that the store does not know holds nothing back (see rounds.hpp).
+const std::string counting =
+    "((s.mode = 'skills-check' AND (s.finished_at IS NOT NULL OR (" + done +
+    " AND EXISTS (SELECT 1 FROM assigned_sitting t WHERE t.sitting = s.number AND t.closes_at <= ?1)))) OR "
+    "(s.mode = 'calibration' AND ((" +
+    done +
+    " AND EXISTS (SELECT 1 FROM round r WHERE r.id = s.round AND r.closed_at IS NOT NULL)) OR "
+    "(s.finished_at IS NOT NULL AND NOT EXISTS (SELECT 1 FROM round r WHERE r.id = s.round)))))";
+
+std::vector<SittingId> counting_sittings(Db& db, const RaterId& rater, base::Time now) {
   std::vector<SittingId> ids;
   Run run(db,
-          "SELECT s.id FROM sitting s JOIN person p ON p.number = s.person WHERE p.rater = ? AND " +
+          "SELECT s.id FROM sitting s JOIN person p ON p.number = s.person WHERE p.rater = ?2 AND " +
               counting + " ORDER BY s.begun_at, s.number",
-          rater.text());
+          now, rater.text());
   while (run.next()) ids.emplace_back(run.text(0));
   return ids;
 }
 
-Result<Checked> gather(Db& db, const RaterId& rater) {
+Result<Checked> gather(Db& db, const RaterId& rater, base::Time now) {
   std::vector<scores::Score> rows;
   const auto imported = find_scores(db, {.rater = rater, .origin = Origin::imported});
   if (!imported) return tl::unexpected(imported.error());
   for (std::size_t i = 0; i < imported->size(); ++i) rows.push_back(imported->score(i));
   Checked checked;
-  for (const SittingId& id : counting_sittings(db, rater)) {
+  for (const SittingId& id : counting_sittings(db, rater, now)) {
     auto kept = find_sitting(db, id);
     for (const Answer& answer : in_force(all_revisions(db, kept->number)))
       for (scores::Score& row : rows_of(kept->sitting, answer)) rows.push_back(std::move(row));
@@ -48,11 +55,11 @@ Result<Checked> gather(Db& db, const RaterId& rater) {
 
 }  // namespace
 
-Result<Checked> checked_scores(Store& store, const RaterId& rater) {
-  return store.db().read([&] { return gather(store.db(), rater); });
+Result<Checked> checked_scores(Store& store, const RaterId& rater, base::Time now) {
+  return store.db().read([&] { return gather(store.db(), rater, now); });
 }
 
-Result<std::vector<Activity>> activity(Store& store, const GroupId& group) {
+Result<std::vector<Activity>> activity(Store& store, const GroupId& group, base::Time now) {
   Db& db = store.db();
   return db.read([&]() -> Result<std::vector<Activity>> {
     {
@@ -67,9 +74,9 @@ Result<std::vector<Activity>> activity(Store& store, const GroupId& group) {
                 "), 0), min(CASE WHEN s.finished_at IS NULL THEN s.begun_at END) "
                 "FROM practice_group g JOIN group_member m ON m.practice_group = g.number "
                 "JOIN account a ON a.person = m.account JOIN person p ON p.number = m.account "
-                "LEFT JOIN sitting s ON s.person = p.number WHERE g.id = ? "
+                "LEFT JOIN sitting s ON s.person = p.number WHERE g.id = ?2 "
                 "GROUP BY p.number ORDER BY m.joined_at, p.rater",
-            group.text());
+            now, group.text());
     while (run.next())
       all.push_back({.rater = RaterId(run.text(0)),
                      .joined = run.time(1),
@@ -82,14 +89,20 @@ Result<std::vector<Activity>> activity(Store& store, const GroupId& group) {
   });
 }
 
-std::string checked_stamp(Store& store) {
+CheckedStamp checked_stamp(Store& store) {
   return store.db().read([&] {
+    // Closing one round and opening another leaves how many are closed as it was; the times, weighed by
+    // round, tell.
     Run run(
         store.db(),
         "SELECT (SELECT count(*) FROM score_import), (SELECT count(*) FROM score_import WHERE undone_at IS "
-        "NOT NULL), (SELECT count(*) FROM round), (SELECT count(*) FROM round WHERE closed_at IS NOT NULL)");
+        "NOT NULL), (SELECT count(*) FROM round), (SELECT coalesce(sum(closed_at), 0) FROM round), "
+        "(SELECT coalesce(sum(number * (closed_at % 1000003)), 0) FROM round), (SELECT count(*) FROM "
+        "erasure)");
     run.next();
-    return fmt::format("{}-{}-{}-{}", run.number(0), run.number(1), run.number(2), run.number(3));
+    return CheckedStamp{fmt::format("{}-{}-{}-{}-{}", run.number(0), run.number(1), run.number(2),
+                                    run.number(3), run.number(4)),
+                        run.count(5)};
   });
 }
 

@@ -13,15 +13,18 @@
 
 namespace evenhand::store {
 
-/// What may decide about a rater: imported scores, and what was answered in skills checks that are handed in
-/// and in rounds that are closed. Practice never does.
+/// What may decide about a rater: imported scores, and what was answered in skills checks and rounds that are
+/// over. Practice never does. A skills check is over when it was handed in, or when the window it was
+/// assigned with is; a round when it is closed. From then on an open sitting with an answer counts as if it
+/// were handed in: else whoever does badly would leave it open. In a round that the store does not know, what
+/// was handed in counts.
 struct Checked {
   scores::ScoreTable table{};       ///< empty: there is nothing
   std::vector<Sitting> sittings{};  ///< whose answers are among them, in the order they were begun
 };
 
 /// Errors: invalid  the scores do not fit into one table (see `Store::scores`)
-Result<Checked> checked_scores(Store& store, const RaterId& rater);
+Result<Checked> checked_scores(Store& store, const RaterId& rater, base::Time now);
 
 /// What the members of a group have been doing.
 struct Activity {
@@ -37,10 +40,16 @@ struct Activity {
 };
 
 /// In the order they joined. Errors: not_found
-Result<std::vector<Activity>> activity(Store& store, const GroupId& group);
+Result<std::vector<Activity>> activity(Store& store, const GroupId& group, base::Time now);
 
-/// Changes with every import, every import that is undone, and every round that is closed or opened again:
-/// with `Activity::checks` it tells whether what `checked_scores` gives is still the same.
-std::string checked_stamp(Store& store);
+/// With `Activity::checks` it tells whether what `checked_scores` gives is still the same.
+struct CheckedStamp {
+  std::string text;        ///< other with every import and undoing, every round closed or opened again
+  std::size_t erased = 0;  ///< people so far: ids of theirs may be others' now
+
+  friend bool operator==(const CheckedStamp&, const CheckedStamp&) = default;
+};
+
+CheckedStamp checked_stamp(Store& store);
 
 }  // namespace evenhand::store

@@ -71,6 +71,10 @@ std::vector<SignOff> sign_offs_by(Store& store, const RaterId& signer);
 /// which they are valid, those without last.
 std::vector<SignOff> latest_sign_offs(Store& store, const GroupId& group);
 
+/// Whether nothing of it was changed since it was signed: the report has its fingerprint, and so has all that
+/// stands beside it. Needs the report (see `latest_sign_offs`).
+bool is_intact(const SignOff& signed_off);
+
 /// For `Store::check`: sign-offs whose content is not what was fingerprinted, versions with a gap.
 void check_sign_offs(Db& db, std::vector<std::string>& findings);
 

@@ -188,13 +188,12 @@ TEST_CASE("a purge leaves the scores of a locked round as they were locked") {
   for (const auto& one : {id, other}) REQUIRE(close_round(dept.store, one, minute(9)));
   REQUIRE(lock_round(dept.store, id, "print", minute(10)));
   const auto before = dept.store.scores({.round = id}).value();
-  REQUIRE(before.size() == 2);
+  CHECK(before.raters().size() == 2);
   CHECK(purge(dept.store, day(40)).people == 2);
   CHECK(account(dept.store, RaterId("ada")));
   CHECK(account(dept.store, RaterId("ben")));
   const auto after = dept.store.scores({.round = id}).value();
-  REQUIRE(after.size() == 2);
-  for (std::size_t i = 0; i < 2; ++i) CHECK(after.score(i) == before.score(i));
+  CHECK(scores::fingerprint(after) == scores::fingerprint(before));
 }
 
 TEST_CASE("a retention period is a day or more, and can be lifted") {

@@ -90,15 +90,45 @@ TEST_CASE("a changed row is detected by its fingerprint, whatever part of it was
     CHECK_THROWS(tamper(both.path, "UPDATE sign_off SET " + change));
     tamper(both.path, open_gate + change);
     CHECK_THAT(both.findings(), Contains("sign-off of rater ada, version 2: the report is not the one"));
+    auto store = both.open();
+    CHECK_FALSE(is_intact(sign_off_of(store, RaterId("ada"), 2).value()));
+    CHECK(is_intact(sign_off_of(store, RaterId("ada"), 1).value()));
   }
   for (const std::string change :
        {"name = 'Somebody Else'", "verdict = 'Ready'", "valid_until = 99999999999999",
         "signed_at = signed_at + 1000", "standard_fingerprint = 'x'", "data_fingerprint = 'x'",
-        "program_version = 'x'", "why = 'x'", "standard = 'x'"}) {
+        "program_version = 'x'", "why = 'x'", "standard = 'x'", "fingerprint = 'x'"}) {
     const Signed both;
     tamper(both.path, open_gate + change + " WHERE version = 2");
     INFO(change);
     CHECK_THAT(both.findings(), Contains("sign-off of rater ada, version 2: what stands beside the report"));
+    auto store = both.open();
+    CHECK_FALSE(is_intact(sign_off_of(store, RaterId("ada"), 2).value()));
+    CHECK(is_intact(sign_off_of(store, RaterId("ada"), 1).value()));
+  }
+  {
+    const Signed both;
+    tamper(both.path, open_gate + "report_fingerprint = 'x' WHERE version = 2");
+    CHECK_THAT(both.findings(), Contains("sign-off of rater ada, version 2: the report is not the one"));
+    auto store = both.open();
+    CHECK_FALSE(is_intact(sign_off_of(store, RaterId("ada"), 2).value()));
+  }
+  // Under another number, or another rater's name, nothing is what was signed.
+  for (const std::string change :
+       {"version = 3", "person = (SELECT number FROM person WHERE rater = 'cyd')"}) {
+    const Signed both;
+    tamper(both.path, open_gate + change + " WHERE version = 2");
+    INFO(change);
+    CHECK_THAT(both.findings(), Contains("what stands beside the report"));
+    auto store = both.open();
+    std::size_t moved = 0;
+    for (const std::string rater : {"ada", "cyd"})
+      for (const SignOff& one : sign_offs_of(store, RaterId(rater)))
+        if (one.rater != RaterId("ada") || one.version != 1) {
+          ++moved;
+          CHECK_FALSE(is_intact(one));
+        }
+    CHECK(moved == 1);
   }
 }
 

@@ -128,6 +128,8 @@ Response get_board(const Request& request, Visit& visit, Boards& boards) {
               {"raters", Json::array()}};
   for (const auto& item : board.key.items)
     object["items"].push_back({{"id", item.id.text()}, {"name", item.name}});
+  // Until all is worked out nobody is shown, so the many looks of a page that waits are none to write down.
+  if (board.pending > 0) return respond(object);
   for (const auto& member : at->members)
     object["raters"].push_back(rater_json(member, row_of(board, member.rater), visit.now));
   if (!note_deed(visit, store::Deed::saw_board, {}, at->group)) return refusal(500, "fault", "Not noted.");
@@ -163,8 +165,15 @@ Response get_case_item(const Request& request, Visit& visit, Boards& boards) {
   const CaseId id(request.param("case"));
   const auto item = board.key.place_of(ItemId(request.param("item")));
   const auto* key = item ? board.key.find(id, *item) : nullptr;
-  const auto place = std::ranges::find(board.cases, id);
-  if (key == nullptr || place == board.cases.end())
+  // `board.cases` are those of all groups. Until all is worked out nobody is shown, as on the board.
+  const bool done = board.pending == 0;
+  const auto checked = [&](const store::Activity& member) {
+    const auto* row = row_of(board, member.rater);
+    return row != nullptr && std::ranges::any_of(row->given, [&](const Given& one) {
+             return board.cases[one.case_] == id && one.item == *item;
+           });
+  };
+  if (key == nullptr || (done && std::ranges::none_of(at->members, checked)))
     return refusal(404, "not-found", "Nobody of this group was checked with that item of that case.");
   const auto& scoring = *visit.library.instruments.find(board.instrument.text())->second.in_force;
   const auto& of = scoring.instrument.items[*item];
@@ -182,7 +191,7 @@ Response get_case_item(const Request& request, Visit& visit, Boards& boards) {
   std::size_t given = 0;
   for (const auto& member : at->members) {
     const auto* row = row_of(board, member.rater);
-    if (row == nullptr) continue;
+    if (row == nullptr || !done) continue;
     for (const Given& one : row->given) {
       if (board.cases[one.case_] != id || one.item != *item) continue;
       if (one.score < 0) {
@@ -198,9 +207,10 @@ Response get_case_item(const Request& request, Visit& visit, Boards& boards) {
   words.library = &visit.library;
   words.scoring = visit.library.instruments.find(board.instrument.text())->second.in_force;
   Json suspect = nullptr;
-  for (const auto& one : suspects_of(board, at->members))
-    if (one.case_id == id && one.item == *item) suspect = suspect_json(board, one);
-  if (!note_deed(visit, store::Deed::saw_case_item, {}, at->group))
+  if (done)
+    for (const auto& one : suspects_of(board, at->members))
+      if (one.case_id == id && one.item == *item) suspect = suspect_json(board, one);
+  if (done && !note_deed(visit, store::Deed::saw_case_item, {}, at->group))
     return refusal(500, "fault", "Not noted.");
   return respond(Json{
       {"case", id.text()},
@@ -243,9 +253,9 @@ Response get_due(const Request& request, Visit& visit) {
 Reply<GroupAt> group_at(const Request& request, Visit& visit, Boards& boards) {
   auto group = looked_after(request, visit);
   if (!group) return refuse(group.error());
-  auto members = store::activity(visit.store, group->id);
+  auto members = store::activity(visit.store, group->id, visit.now);
   if (!members) return refuse(members.error());
-  const auto board = boards.board(visit.store, visit.library, *members);
+  const auto board = boards.board(visit.store, visit.library, *members, visit.now);
   if (!board) return refuse(board.error());
   return GroupAt{std::move(*group), std::move(*members), *board};
 }

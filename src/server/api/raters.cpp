@@ -3,7 +3,6 @@
 
 #include <fmt/format.h>
 
-#include "base/fingerprint.hpp"
 #include "report/competency.hpp"
 #include "report/competency_words.hpp"
 #include "report/evidence.hpp"
@@ -39,7 +38,7 @@ Reply<RaterAt> rater_at(const Request& request, Visit& visit) {
 /// The rater's checks beside those of some others of the group, whom the worst scores are compared with.
 /// Nothing: no check was handed in.
 Reply<std::optional<competency::Evidence>> evidence_at(const RaterAt& at, Visit& visit) {
-  const auto own = store::checked_scores(visit.store, at.rater);
+  const auto own = store::checked_scores(visit.store, at.rater, visit.now);
   if (!own) return refuse(own.error());
   if (own->table.empty()) return std::nullopt;
   auto standard = standard_of(visit.library);
@@ -51,7 +50,7 @@ Reply<std::optional<competency::Evidence>> evidence_at(const RaterAt& at, Visit&
   const auto members = store::members(visit.store, at.group.id);
   for (const auto& member : *members) {
     if (member.rater == at.rater || compared == most_compared) continue;
-    const auto other = store::checked_scores(visit.store, member.rater);
+    const auto other = store::checked_scores(visit.store, member.rater, visit.now);
     if (!other || other->table.empty()) continue;
     auto results = competency::results_of(
         other->table, evidence->key,
@@ -118,6 +117,13 @@ Json worst_json(const Report& report) {
   return all;
 }
 
+/// What the report was worked out from. Who signs says it back: what was read is what is signed.
+Json rests_on(const competency::Evidence& evidence) {
+  return {{"data_fingerprint", evidence.scores_fingerprint},
+          {"standard_fingerprint", evidence.standard.fingerprint},
+          {"instrument_fingerprint", evidence.scoring->fingerprint}};
+}
+
 Json checks_json(const Report& report) {
   const auto& summary = report.summary;
   const auto& standard = report.evidence.standard.standard;
@@ -136,6 +142,7 @@ Json checks_json(const Report& report) {
               {"cases", limit.cases},
               {"bias", report::bias_words(summary.bias)},
               {"standard", {{"id", standard.id}, {"title", standard.title}}},
+              {"rests_on", rests_on(report.evidence)},
               {"items", items_json(report)},
               {"worst", worst_json(report)},
               {"slips", Json::array()},
@@ -151,13 +158,14 @@ Json checks_json(const Report& report) {
   return object;
 }
 
-Json sign_off_json(const store::SignOff& one, base::Time now) {
+/// Only the latest version can be in force: a correction takes the place of all before it.
+Json sign_off_json(const store::SignOff& one, bool latest, base::Time now) {
   return {{"version", one.version},
           {"name", one.name},
           {"signed_by", one.signed_by ? Json(one.signed_by->text()) : Json(nullptr)},
           {"signed", base::to_rfc3339(one.at)},
           {"valid_until", one.valid_until ? Json(base::to_rfc3339(*one.valid_until)) : Json(nullptr)},
-          {"in_force", one.valid_until && *one.valid_until > now},
+          {"in_force", latest && one.valid_until && *one.valid_until > now},
           {"verdict", one.verdict},
           {"why", one.why},
           {"standard", one.standard},
@@ -165,7 +173,7 @@ Json sign_off_json(const store::SignOff& one, base::Time now) {
           {"data_fingerprint", one.data_fingerprint},
           {"program_version", one.program_version},
           {"report_fingerprint", one.report_fingerprint},
-          {"intact", base::fingerprint(one.report) == one.report_fingerprint}};
+          {"intact", store::is_intact(one)}};
 }
 
 /// Whoever looks after a rater sees the learning curve as the rater does.
@@ -189,8 +197,9 @@ Response get_rater(const Request& request, Visit& visit) {
     remarks.push_back({{"author", one.author ? Json(one.author->text()) : Json(nullptr)},
                        {"at", base::to_rfc3339(one.at)},
                        {"text", one.text}});
-  for (const auto& one : store::sign_offs_of(visit.store, at->rater))
-    sign_offs.push_back(sign_off_json(one, visit.now));
+  const auto versions = store::sign_offs_of(visit.store, at->rater);
+  for (const auto& one : versions)
+    sign_offs.push_back(sign_off_json(one, one.version == versions.back().version, visit.now));
   if (!note_deed(visit, store::Deed::saw_rater, at->rater, at->group))
     return refusal(500, "fault", "Not noted.");
   return respond(Json{{"rater", at->rater.text()},
@@ -251,6 +260,18 @@ Reply<std::optional<base::Time>> day_in(const nlohmann::json& body) {
   return std::optional(*day);
 }
 
+/// What `rests_on` said of the report that was read. Unlike now: something came in between, and nobody signs
+/// what was not read.
+Reply<void> check_same_report(const nlohmann::json& body, const competency::Evidence& evidence) {
+  const auto now = rests_on(evidence);
+  for (const auto& [name, value] : now.items())
+    if (text_in(body, name.c_str(), 64) != value.get<std::string>())
+      return refuse(409, "other-report",
+                    "The report is no longer the one that was shown: a check, an import, a ruling or a "
+                    "standard came in between. Load the page anew, read the report, and sign that.");
+  return {};
+}
+
 Response add_sign_off(const Request& request, Visit& visit) {
   const auto at = rater_at(request, visit);
   if (!at) return at.error();
@@ -264,10 +285,14 @@ Response add_sign_off(const Request& request, Visit& visit) {
   const auto why = text_in(*body, "why", 500).value_or("");
   if (!store::sign_offs_of(visit.store, at->rater).empty() && why.empty())
     return refuse_field("why", "There is a version already: say why a further one is made.").value();
+  for (const char* needed : {"data_fingerprint", "standard_fingerprint", "instrument_fingerprint"})
+    if (!text_in(*body, needed, 64))
+      return refuse_field(needed, "Say which report was read, as the rater's page has it.").value();
   const auto report = report_at(*at, visit);
   if (!report) return report.error();
   if (!*report) return refusal(409, "no-checks", "No check was handed in, so there is nothing to sign.");
   const auto& made = **report;
+  if (const auto same = check_same_report(*body, made.evidence); !same) return same.error();
   const bool ready = made.summary.decision.verdict == competency::Verdict::ready;
   if (*until && !ready)
     return refusal(
@@ -297,7 +322,7 @@ Response add_sign_off(const Request& request, Visit& visit) {
   if (!note_deed(visit, store::Deed::signed_off, at->rater, at->group,
                  fmt::format("version {}", kept->version)))
     return refusal(500, "fault", "Not noted.");
-  return respond(sign_off_json(*kept, visit.now), 201);
+  return respond(sign_off_json(*kept, true, visit.now), 201);
 }
 
 /// The very bytes that were signed.

@@ -1,0 +1,132 @@
+#include "store/checked_scores.hpp"
+
+#include "site.hpp"
+#include "store/assignments.hpp"
+#include "store/person_data.hpp"
+#include "store/rounds.hpp"
+
+using namespace evenhand;
+using namespace evenhand::test;
+using store::Mode;
+using store::Role;
+
+namespace {
+
+/// A group of Cyd with Ada.
+struct Classroom {
+  Folder folder;
+  store::Store store = open_store(folder / "a.db");
+
+  Classroom() {
+    const bool done = add_account(store, account_of("cyd", Role::instructor)) &&
+                      add_account(store, account_of("ada")) && add_group(store, group_of("cyd", "g")) &&
+                      join_group(store, GroupId("g"), RaterId("ada"), minute(1));
+    if (!done) throw std::runtime_error("the store of the test could not be filled");
+  }
+  void begin(const std::string& id, Mode mode, const std::string& round = "", bool answered = true) {
+    auto sitting = sitting_of("ada", id);
+    sitting.set = SetId("set-of-" + id);
+    sitting.mode = mode;
+    sitting.round = RoundId(round);
+    REQUIRE(store.begin_sitting(sitting));
+    if (answered) REQUIRE(store.append_answer(SittingId(id), answer_of("1", "3")));
+  }
+  void open_round(const std::string& id) {
+    REQUIRE(add_round(store, {RoundId(id), "Round " + id, SetId("set-of-s"), minute(1)}));
+  }
+  /// The sittings that count at that time; the board is told of as many.
+  std::vector<std::string> counting(int at) {
+    const auto checked = checked_scores(store, RaterId("ada"), minute(at)).value();
+    std::vector<std::string> ids;
+    for (const auto& one : checked.sittings) ids.push_back(one.id.text());
+    CHECK(activity(store, GroupId("g"), minute(at))->at(0).checks == ids.size());
+    CHECK(checked.table.empty() == ids.empty());
+    return ids;
+  }
+};
+
+using Ids = std::vector<std::string>;
+
+}  // namespace
+
+TEST_CASE("a skills check counts when it is handed in, practice never does") {
+  Classroom room;
+  room.begin("s", Mode::skills_check);
+  room.begin("p", Mode::practice);
+  CHECK(room.counting(20) == Ids{});
+  for (const std::string id : {"s", "p"}) REQUIRE(room.store.finish_sitting(SittingId(id), minute(9)));
+  CHECK(room.counting(20) == Ids{"s"});
+}
+
+TEST_CASE("a skills check that was left open counts once its window is over") {
+  Classroom room;
+  REQUIRE(add_assignment(room.store, {.id = "a",
+                                      .group = GroupId("g"),
+                                      .set = SetId("set-of-s"),
+                                      .mode = Mode::skills_check,
+                                      .opens = minute(1),
+                                      .closes = minute(20),
+                                      .made = minute(1)}));
+  room.begin("s", Mode::skills_check);
+  room.begin("empty", Mode::skills_check, "", false);
+  room.begin("free", Mode::skills_check);
+  for (const std::string id : {"s", "empty"}) REQUIRE(count_as_attempt(room.store, SittingId(id), "a"));
+  CHECK(room.counting(19) == Ids{});
+  CHECK(room.counting(20) == Ids{"s"});
+  const auto before = checked_scores(room.store, RaterId("ada"), minute(20))->table;
+  // Handing it in afterwards changes nothing.
+  REQUIRE(room.store.finish_sitting(SittingId("s"), minute(25)));
+  CHECK(room.counting(30) == Ids{"s"});
+  CHECK(checked_scores(room.store, RaterId("ada"), minute(30))->table.size() == before.size());
+}
+
+TEST_CASE("a sitting of a round counts once the round is closed, handed in or not") {
+  Classroom room;
+  room.open_round("spring");
+  room.begin("s", Mode::calibration, "spring");
+  room.begin("empty", Mode::calibration, "spring", false);
+  CHECK(room.counting(10) == Ids{});
+  REQUIRE(close_round(room.store, RoundId("spring"), minute(11)));
+  CHECK(room.counting(12) == Ids{"s"});
+  REQUIRE(reopen_round(room.store, RoundId("spring")));
+  REQUIRE(room.store.finish_sitting(SittingId("s"), minute(13)));
+  CHECK(room.counting(14) == Ids{});
+  REQUIRE(close_round(room.store, RoundId("spring"), minute(15)));
+  CHECK(room.counting(16) == Ids{"s"});
+}
+
+TEST_CASE("in a round that the store does not know, what was handed in counts") {
+  Classroom room;
+  room.begin("s", Mode::calibration, "elsewhere");
+  CHECK(room.counting(10) == Ids{});
+  REQUIRE(room.store.finish_sitting(SittingId("s"), minute(13)));
+  CHECK(room.counting(14) == Ids{"s"});
+}
+
+TEST_CASE("the stamp is another one when one round closes and another opens again between two looks") {
+  Classroom room;
+  for (const std::string id : {"a", "b"}) room.open_round(id);
+  REQUIRE(close_round(room.store, RoundId("b"), minute(9)));
+  const auto before = checked_stamp(room.store);
+  CHECK(checked_stamp(room.store) == before);
+  REQUIRE(reopen_round(room.store, RoundId("b")));
+  // Even at the very time at which the other one had closed.
+  REQUIRE(close_round(room.store, RoundId("a"), minute(9)));
+  CHECK(checked_stamp(room.store).text != before.text);
+}
+
+TEST_CASE("the stamp tells that somebody was erased, that scores came in and that they were taken back") {
+  Classroom room;
+  std::vector stamps{checked_stamp(room.store)};
+  const auto imported = room.store.import_scores(table_from("rater,case,item,score\nada,c1,1,3\n"),
+                                                 {.name = "paper.csv", .file_fingerprint = "f"}, minute(2));
+  REQUIRE(imported);
+  stamps.push_back(checked_stamp(room.store));
+  REQUIRE(room.store.undo_import(imported->number, minute(3)));
+  stamps.push_back(checked_stamp(room.store));
+  CHECK(stamps[0].text != stamps[1].text);
+  CHECK(stamps[1].text != stamps[2].text);
+  CHECK(stamps[2].erased == 0);
+  REQUIRE(erase(room.store, RaterId("ada"), minute(4)));
+  CHECK(checked_stamp(room.store).erased == 1);
+}
