@@ -149,3 +149,23 @@ export async function axe(page) {
 export async function shot(page, name) {
   await page.screenshot({ path: path.join(shots, `${name}.png`), fullPage: true });
 }
+
+/** What has the focus, in words. */
+export const focused = page => page.evaluate(() => document.activeElement === document.body ? 'nothing'
+  : (document.activeElement.textContent || document.activeElement.id).trim());
+
+/** Opens every fold, and waits for what each of them loads. */
+export async function unfold(page) {
+  await page.evaluate(() => document.querySelectorAll('main details').forEach(fold => { fold.open = true; }));
+  await page.waitForLoadState('networkidle');
+}
+
+/** Cells of records that lie on each other, or whose content (their head too) leaves them. */
+export const overlaps = page => page.evaluate(() => [...document.querySelectorAll('table.records')].flatMap(table => {
+  const cells = [...table.querySelectorAll('tbody th, tbody td')].map(cell => ({ cell, box: cell.getBoundingClientRect() })).filter(one => one.box.width);
+  const name = one => `${table.caption?.textContent}: ${one.cell.dataset.head ?? one.cell.textContent}`;
+  const out = cells.filter(({ cell }) => cell.scrollHeight > cell.clientHeight + 1 || cell.scrollWidth > cell.clientWidth + 1).map(one => `${name(one)} does not fit`);
+  const on = cells.flatMap((a, i) => cells.slice(i + 1).filter(b => a.box.left < b.box.right - 1 && b.box.left < a.box.right - 1
+    && a.box.top < b.box.bottom - 1 && b.box.top < a.box.bottom - 1).map(b => `${name(a)} lies on ${name(b)}`));
+  return [...out, ...on];
+}));

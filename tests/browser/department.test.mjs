@@ -3,12 +3,12 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 import { Site } from './site.mjs';
-import { answerRest, axe, join, launch, open, shot, signIn } from './browser.mjs';
+import { answerRest, axe, focused, join, launch, open, overlaps, shot, signIn, unfold, until } from './browser.mjs';
 
 let site, browser, lead, round;
 
 before(async () => {
-  site = await Site.start();
+  site = await Site.start(['--invite']);
   await site.prepare();
   browser = await launch();
   lead = await open(browser, site);
@@ -19,9 +19,6 @@ after(async () => {
   await browser?.close();
   await site?.stop();
 });
-
-/** What has the focus, in words. */
-const focused = page => page.evaluate(() => document.activeElement === document.body ? 'nothing' : document.activeElement.textContent || document.activeElement.id);
 
 test('a round is opened, scored by who is invited, closed, and its reasons are seen then', async () => {
   const student = await open(browser, site);
@@ -50,6 +47,7 @@ test('a round is opened, scored by who is invited, closed, and its reasons are s
   assert.equal(finished, 200);
   await student.goto('/');
   await student.getByText('Handed in. The reasons come when the round closes.').waitFor();
+  assert.equal(await student.getByText('New here?').count(), 0, 'who handed a calibration in is no newcomer');
 
   await lead.reload();
   await card.getByText('1 rater has finished').waitFor();
@@ -92,9 +90,39 @@ test('a sheet takes fourteen keystrokes a case, goes back with Backspace, and is
   await lead.getByText('Item 1 takes 4, 3, 2, 1, 0, or one of n, o, r, u, c.').waitFor();
   await lead.keyboard.press('9');
   await lead.getByText('Item 1 takes 4, 3, 2, 1, 0').waitFor();
-  await lead.getByRole('button', { name: 'Preview', exact: true }).click();
-  await lead.getByText('14 rows of paper-rater: 14 new, 0 there already, 0 rows refused.').waitFor();
+  const preview = () => lead.getByRole('button', { name: 'Preview', exact: true }).click();
+  const brings = lead.getByText('14 rows of paper-rater: 14 new, 0 there already, 0 rows refused.');
+  // The id is checked as joining checks it.
+  for (const [wrong, says] of [['Paper Rater', 'made of small letters'], ['x', '2 to 40'], ['key', 'goes by']]) {
+    await lead.fill('#rater', wrong);
+    await preview();
+    await lead.locator('#rater-problem', { hasText: says }).waitFor();
+    assert.equal(await lead.evaluate(() => document.activeElement.id), 'rater');
+  }
+  await lead.fill('#rater', 'paper-rater');
+  assert.equal(await lead.locator('#rater-problem').count(), 0);
+  await preview();
+  await brings.waitFor();
+  // What was looked at is gone as soon as anything is another: a mark, the rater, the round, the set.
+  const marks = () => lead.locator('input.mark').evaluateAll(all => all.map(one => one.value).join(''));
+  const before = await marks();
+  for (const change of [() => lead.locator('input.mark').nth(3).press('1'), () => lead.fill('#rater', 'paper-b'),
+    () => lead.selectOption('#round', ''), () => lead.selectOption('#set', 'pb-first-steps')]) {
+    await change();
+    await until(lead, () => !document.querySelector('#take-in'));
+    assert.equal(await brings.count(), 0);
+    await lead.locator('input.mark').nth(3).press('2');
+    await lead.selectOption('#set', 'pb-round-demonstration');
+    await lead.selectOption('#round', { label: 'Fall round' });
+    await lead.fill('#rater', 'paper-rater');
+    await lead.locator('input.mark').nth(3).press('2');
+    // Another set took none of the marks away.
+    assert.equal(await marks(), before);
+    await preview();
+    await brings.waitFor();
+  }
   await shot(lead, 'department-paper');
+  assert.equal(await focused(lead), 'Import');
   await lead.keyboard.press('Enter');
   await lead.getByText('Import 1: 14 scores taken in.').waitFor();
   await lead.getByRole('button', { name: 'Take back ... import 1' }).click();
@@ -102,6 +130,23 @@ test('a sheet takes fourteen keystrokes a case, goes back with Backspace, and is
   await lead.getByRole('button', { name: 'Take back import 1' }).click();
   await lead.getByRole('cell', { name: /^taken back/ }).waitFor();
   assert.equal(await focused(lead), '1');
+});
+
+test('a keyboard on a screen, which sends no keys, fills the sheet; the letters are buttons too', async () => {
+  const marks = () => lead.locator('input.mark').evaluateAll(all => all.map(one => one.value).join(''));
+  assert.equal(await marks(), '');
+  await lead.locator('input.mark').first().focus();
+  for (const digit of ['4', '3', '9', '2']) await lead.keyboard.insertText(digit);
+  assert.equal(await marks(), '432');
+  assert.equal(await lead.locator('input.mark').nth(3).evaluate(one => one === document.activeElement), true);
+  await lead.getByRole('button', { name: /refused$/ }).click();
+  assert.equal(await marks(), '432r');
+  // Typed over, a mark is another.
+  await lead.locator('input.mark').nth(1).focus();
+  await lead.keyboard.insertText('0');
+  assert.equal(await marks(), '402r');
+  for (const place of [3, 2, 1, 0]) await lead.locator('input.mark').nth(place).press('Backspace');
+  assert.equal(await marks(), '');
 });
 
 test('a file is looked at: refused rows with their lines, then what is new', async () => {
@@ -120,8 +165,24 @@ test('a file is looked at: refused rows with their lines, then what is new', asy
   await lead.setInputFiles('#file', file(rows.join('\n')));
   await lead.getByRole('button', { name: 'Preview the file' }).click();
   await lead.getByText(`${rows.length} new, 0 there already`).waitFor();
+  assert.equal(await lead.getByText('not known here').count(), 0);
   await lead.getByRole('button', { name: 'Import', exact: true }).click();
   await lead.getByText('scores taken in.').waitFor();
+  // A round of nobody, and a rater nobody can be.
+  await lead.setInputFiles('#file', file('"Paper, A",fall-elsewhere,pb-hare,1,3\n'));
+  await lead.getByRole('button', { name: 'Preview the file' }).click();
+  await lead.getByText('A round that is not known here: fall-elsewhere.').waitFor();
+  await lead.getByText('Nobody can join with this rater id: Paper, A.').waitFor();
+  // Another score where one is kept: own words, the import to take back, nothing of the command line.
+  await lead.setInputFiles('#file', file(`paper-a,${round},pb-hare,1,2\n`));
+  await lead.getByRole('button', { name: 'Preview the file' }).click();
+  await lead.getByText('Take back import 2 below, or correct the row.').waitFor();
+  await lead.getByRole('region', { name: 'Rows that differ' }).getByRole('rowheader', { name: '2', exact: true }).waitFor();
+  await shot(lead, 'department-differs');
+  await lead.setInputFiles('#file', { name: 'wide.csv', mimeType: 'text/csv', buffer: Buffer.from('who,1,2\nx,3,3\n') });
+  await lead.getByRole('button', { name: 'Preview the file' }).click();
+  await lead.getByText(/no column .rater./).first().waitFor();
+  assert.doesNotMatch(await lead.locator('main').innerText(), /--wide/);
 });
 
 test('the result of a round says its answer first, and its agenda', async () => {
@@ -140,6 +201,113 @@ test('the result of a round says its answer first, and its agenda', async () => 
   await lead.setViewportSize({ width: 360, height: 740 });
   await shot(lead, 'department-result-phone');
   await lead.setViewportSize({ width: 1280, height: 900 });
+});
+
+test('a result printed from a dark device is dark on white, unfolded, and without what only a screen needs', async () => {
+  await lead.goto(`/department/rounds/${round}`);
+  await lead.getByRole('heading', { name: 'Agenda' }).waitFor();
+  await lead.evaluate(() => { document.documentElement.dataset.theme = 'dark'; });
+  await lead.emulateMedia({ media: 'print', colorScheme: 'dark' });
+  const looks = await lead.evaluate(() => {
+    const of = one => getComputedStyle(one);
+    const notice = of(document.querySelector('.notice'));
+    return { scheme: of(document.documentElement).colorScheme, paper: of(document.body).backgroundColor, ink: of(document.body).color, notice: notice.backgroundColor };
+  });
+  assert.deepEqual(looks, { scheme: 'light', paper: 'rgb(255, 255, 255)', ink: 'rgb(0, 0, 0)', notice: 'rgb(255, 255, 255)' });
+  for (const selector of ['header.top', 'nav[aria-label=Department]', 'footer.bottom', '.actions', 'button'])
+    assert.equal(await lead.locator(selector).first().isVisible(), false, selector);
+  await lead.evaluate(() => dispatchEvent(new Event('beforeprint')));
+  assert.equal(await lead.locator('main details:not([open])').count(), 0);
+  await lead.evaluate(() => dispatchEvent(new Event('afterprint')));
+  assert.ok(await lead.locator('main details:not([open])').count() > 0, 'folded again');
+  await lead.evaluate(() => { delete document.documentElement.dataset.theme; });
+  await lead.emulateMedia({ media: null, colorScheme: null });
+});
+
+test('a round is opened again and closed, then locked; its result stays, and takes no scores', async () => {
+  await lead.goto('/department');
+  const card = lead.locator('.card', { hasText: 'Fall round' });
+  const settle = async (verb, says, state) => {
+    await card.getByRole('button', { name: `${verb} ...` }).click();
+    assert.match(await focused(lead), says);
+    await card.getByRole('button', { name: `${verb} Fall round`, exact: true }).click();
+    await card.locator('.tag', { hasText: state }).waitFor();
+    assert.match(await focused(lead), new RegExp(`^Fall round\\s*${state}`));
+  };
+  await settle('Open again', /^Whoever looked meanwhile has seen reasons/, 'open');
+  assert.equal(await card.getByRole('link', { name: 'Result of Fall round' }).count(), 0);
+  await settle('Close', /^From then on it takes no more scores/, 'closed');
+  await card.getByRole('link', { name: 'Result of Fall round' }).click();
+  const first = await lead.locator('.lead').innerText();
+  await lead.getByText('Not locked: imports may still change it, and so do rulings.').waitFor();
+  await lead.goto('/department');
+  await settle('Lock', /worked out under the rulings in force when you look/, 'locked');
+  assert.equal(await card.getByRole('button', { name: /\.\.\./ }).count(), 0);
+  await card.getByText('Its scores are those it was locked with.').waitFor();
+  await card.getByText('The result is worked out under the rulings in force when you look').waitFor();
+  await card.getByRole('link', { name: 'Result of Fall round' }).click();
+  await lead.getByText('Locked. Worked out under the rulings in force today').waitFor();
+  assert.equal(await lead.locator('.lead').innerText(), first);
+  // A ruling is asked for where the result says so: the link unfolds the item.
+  const link = lead.getByRole('link', { name: /^Record a ruling for item/ }).first();
+  const item = /item (\d+)/.exec(await link.textContent())[1];
+  await link.click();
+  await lead.waitForURL(`**/department/rulings?instrument=*#item-${item}`);
+  await until(lead, id => document.querySelector(`#item-${id}`)?.open, item);
+  assert.match(await focused(lead), new RegExp(`^Item ${item},`));
+  await lead.goto('/department/paper');
+  await lead.waitForSelector('#file');
+  await lead.setInputFiles('#file', { name: 'late.csv', mimeType: 'text/csv', buffer: Buffer.from(`rater,round,case,item,score\npaper-z,${round},pb-hare,1,3\n`) });
+  await lead.getByRole('button', { name: 'Preview the file' }).click();
+  await lead.getByText('Locked: Fall round. No scores come in there.').waitFor();
+  assert.deepEqual(lead.faults, []);
+});
+
+test('an instructor who leads nothing finds what is theirs: no result of others, no editor, groups first', async () => {
+  await site.invite('second-instructor');
+  await lead.goto('/department');
+  await lead.fill('#title', 'Everybody together');
+  await lead.getByRole('button', { name: 'Open the round' }).click();
+  const settled = lead.locator('.card', { hasText: 'Everybody together' });
+  await settled.getByRole('button', { name: 'Close ...' }).click();
+  await settled.getByRole('button', { name: 'Close Everybody together', exact: true }).click();
+  await settled.locator('.tag', { hasText: 'closed' }).waitFor();
+
+  const page = await open(browser, site);
+  await signIn(page, 'second-instructor');
+  await page.waitForSelector('.cards');
+  await page.goto('/department');
+  const card = page.locator('.card', { hasText: 'Everybody together' });
+  await card.getByText('No rater of yours is in it.').waitFor();
+  assert.equal(await page.getByText('Fall round').count(), 0);
+  assert.equal(await card.getByRole('link').count(), 0, 'no result of raters of others');
+  assert.equal(await card.getByRole('button').count(), 0, 'whoever opened it settles it');
+  assert.equal(await page.getByRole('button', { name: 'Open the round' }).count(), 0);
+  await page.goto(`/department/rounds/${round}`);
+  await page.getByText('There is no such round.').waitFor();
+  await page.goto('/department/rulings');
+  await page.getByText('The lead of the department records rulings.').waitFor();
+  assert.equal(await page.locator('#text, button:has-text("Write a ruling")').count(), 0);
+  await page.goto('/audit');
+  await page.getByText("This is for the department's lead.").waitFor();
+  await page.goto('/department');
+  await page.getByRole('link', { name: 'create a group' }).click();
+  await page.waitForURL('**/groups');
+  assert.equal(await page.getByRole('link', { name: 'Log and retention' }).count(), 0);
+  await page.fill('#title', 'Evening class');
+  await page.getByRole('button', { name: 'Create the group' }).click();
+  await page.locator('.card', { hasText: 'Evening class' }).waitFor();
+  assert.match(await focused(page), /^Evening class/);
+  await page.goto('/department');
+  await page.fill('#title', 'Evening round');
+  await page.getByRole('button', { name: 'Open the round' }).click();
+  await page.getByText('Tick at least one group.').waitFor();
+  await page.check('input[name=group]');
+  await page.getByRole('button', { name: 'Open the round' }).click();
+  await page.locator('.card', { hasText: 'Evening round' }).waitFor();
+  assert.match(await focused(page), /^Evening round/);
+  assert.deepEqual(page.faults, []);
+  await page.context().close();
 });
 
 test('a ruling with a fault is shown at its line; a good one is looked at, then put in force', async () => {
@@ -169,7 +337,7 @@ test('a ruling with a fault is shown at its line; a good one is looked at, then 
 });
 
 for (const [scheme, width] of [['light', 1280], ['dark', 1280], ['light', 320], ['dark', 320]]) {
-  test(`axe-core finds nothing on the department's pages, ${scheme}, ${width} px wide, and nothing scrolls sideways`, async () => {
+  test(`axe-core finds nothing on the department's pages, ${scheme}, ${width} px wide, nothing scrolls sideways or lies on another`, async () => {
     const page = await open(browser, site, { width, colorScheme: scheme, bypassCSP: true, reducedMotion: 'reduce' });
     await signIn(page, 'first-instructor');
     await page.waitForSelector('.cards');
@@ -178,7 +346,9 @@ for (const [scheme, width] of [['light', 1280], ['dark', 1280], ['light', 320], 
       [`/department/rounds/${round}`, '.distribution']]) {
       await page.goto(where);
       await page.waitForSelector(there);
-      await page.waitForTimeout(150);
+      await unfold(page);
+      await until(page, () => !document.querySelector('.wait, [aria-busy]'));
+      found.push(...(await overlaps(page)).map(one => `${where}: ${one}`));
       found.push(...(await axe(page)).map(one => `${where}: ${one}`));
       const over = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
       if (over > 0) found.push(`${where}: ${over} px too wide`);

@@ -6,7 +6,7 @@ import fs from 'node:fs';
 import path from 'node:path';
 import { after, before, test } from 'node:test';
 import { Site, passphrase, root } from './site.mjs';
-import { axe, join, launch, open, shot, signIn, until } from './browser.mjs';
+import { axe, focused, join, launch, open, overlaps, shot, signIn, unfold, until } from './browser.mjs';
 
 const program = process.env.EVENHAND ?? path.join(root, 'build/debug/evenhand');
 let site, browser, group;
@@ -50,6 +50,17 @@ test('an instructor gives a set to a group, and a student finds it first, with i
   await page.getByText('Give a set', { exact: true }).click();
   await page.selectOption('#set', 'pb-first-steps');
   await page.selectOption('#mode', 'skills-check');
+  // What is no number, or no time, is said at its field.
+  await page.fill('#attempts', 'two');
+  await page.getByRole('button', { name: 'Give this set' }).click();
+  await page.locator('#attempts-problem', { hasText: 'Attempts: a whole number from 1 to 20.' }).waitFor();
+  assert.equal(await page.getAttribute('#attempts', 'aria-invalid'), 'true');
+  const closes = await page.inputValue('#closes');
+  await page.fill('#closes', '');
+  await page.getByRole('button', { name: 'Give this set' }).click();
+  await page.locator('#closes-problem', { hasText: 'Closes: choose a day and time.' }).waitFor();
+  assert.equal(await page.evaluate(() => document.activeElement.id), 'closes');
+  await page.fill('#closes', closes);
   await page.fill('#attempts', '3');
   await page.getByRole('button', { name: 'Give this set' }).click();
   await page.locator('#attempts-problem', { hasText: 'taken once' }).waitFor();
@@ -73,6 +84,82 @@ test('an instructor gives a set to a group, and a student finds it first, with i
   await student.waitForSelector('.scoring');
   assert.deepEqual(student.faults, []);
   await student.context().close();
+});
+
+test('a set that was given is withdrawn after a question, and the focus stays in its row', async () => {
+  const page = await instructor();
+  await page.goto(`/groups/${group}`);
+  const row = page.locator('tbody tr', { hasText: 'First steps' });
+  await row.getByRole('button', { name: 'Withdraw ...' }).click();
+  assert.match(await focused(page), /^Nobody can begin it from then on/);
+  await page.keyboard.press('Tab');
+  await page.keyboard.press('Tab');
+  await page.keyboard.press('Enter');
+  assert.match(await focused(page), /^Withdraw \.\.\./, 'left as it was');
+  await page.keyboard.press('Enter');
+  await page.keyboard.press('Tab');
+  await page.keyboard.press('Enter');
+  await row.getByRole('cell', { name: 'withdrawn' }).waitFor();
+  assert.match(await focused(page), /^First steps/);
+  await page.getByRole('link', { name: 'All groups' }).click();
+  await page.waitForURL('**/groups');
+  await page.context().close();
+  const student = await open(browser, site);
+  await signIn(student, 'quiet-otter');
+  await student.waitForSelector('.cards');
+  assert.equal(await student.getByText('From your instructor').count(), 0);
+  await student.context().close();
+});
+
+test('letters are no seats; a code is renewed, taken away and made again; a member gets a code in their row', async () => {
+  const page = await instructor();
+  await page.goto('/groups');
+  await page.fill('#title', 'Morning class');
+  await page.getByText('Seats and hours').click();
+  for (const [id, wrong, says] of [['seats', 'ten', 'Seats: a whole number from 1 to 10,000, or nothing.'], ['hours', '4h', 'Hours: a number from 0.25 to 168, or nothing.']]) {
+    await page.fill(`#${id}`, wrong);
+    await page.getByRole('button', { name: 'Create the group' }).click();
+    await page.locator(`#${id}-problem`, { hasText: says }).waitFor();
+    assert.equal(await page.evaluate(() => document.activeElement.id), id);
+    await page.fill(`#${id}`, '');
+  }
+  assert.equal(await page.locator('section.card').count(), 1, 'no group came of it');
+  const card = page.locator('section.card', { hasText: 'Browser class' });
+  const code = () => card.locator('.code').first().textContent();
+  const first = await code();
+  await card.getByRole('button', { name: 'New code ... for Browser class' }).click();
+  assert.equal(await code(), first, 'asked first');
+  await card.getByRole('button', { name: 'New code for Browser class', exact: true }).click();
+  await until(page, old => document.querySelector('.code')?.textContent !== old, first);
+  await card.getByRole('button', { name: 'Stop joining ... Browser class' }).click();
+  await card.getByRole('button', { name: 'Stop joining Browser class', exact: true }).click();
+  await card.getByText('Nobody can join now.').waitFor();
+  assert.equal(await card.getByRole('button', { name: /^Stop joining/ }).count(), 0);
+  await card.getByRole('button', { name: 'Let students join Browser class' }).click();
+  await card.getByText('Code good until').waitFor();
+  assert.match(await focused(page), /To join/);
+
+  await card.getByText('Members', { exact: false }).last().click();
+  const row = card.locator('tbody tr', { hasText: 'r03' });
+  await row.getByRole('button', { name: 'Renew ... the passphrase of r03' }).click();
+  assert.match(await focused(page), /^r03 gets a code that is good once/);
+  assert.equal(await row.locator('.code').count(), 0);
+  await row.getByRole('button', { name: 'Make a code' }).click();
+  await row.locator('.code').waitFor();
+  assert.match(await focused(page), /For r03/);
+  const reset = (await row.locator('.code').textContent()).replace('-', '');
+  assert.match(reset, /^[0-9A-Z]{8}$/i);
+  assert.equal(await card.locator('tbody .code').count(), 1, 'in that row alone');
+  const forgot = await open(browser, site);
+  await forgot.goto('/reset');
+  await forgot.fill('#code', reset);
+  await forgot.fill('#rater', 'r03');
+  await forgot.fill('#passphrase', 'another lamp downhill pencil');
+  await forgot.click('button[type=submit]');
+  await forgot.waitForSelector('.cards');
+  assert.deepEqual([...page.faults, ...forgot.faults], []);
+  await forgot.context().close();
+  await page.context().close();
 });
 
 test('the board tells its numbers to the mouse, to the keyboard, and in its cells', async () => {
@@ -187,6 +274,7 @@ test('a student finds no such page', async () => {
 });
 
 const pages = () => [
+  ['groups', '/groups', '.card'],
   ['group', `/groups/${group}`, 'svg.dots'],
   ['rater', `/groups/${group}/raters/r01`, '#decision'],
   ['rater-new', `/groups/${group}/raters/quiet-otter`, '#sign-offs'],
@@ -195,16 +283,17 @@ const pages = () => [
 ];
 
 for (const [scheme, width] of [['light', 1280], ['dark', 1280], ['light', 320], ['dark', 360]]) {
-  test(`axe-core finds nothing on the instructor's pages, ${scheme}, ${width} px wide, and nothing scrolls sideways`, async () => {
+  test(`axe-core finds nothing on the instructor's pages, ${scheme}, ${width} px wide, nothing scrolls sideways or lies on another`, async () => {
     const page = await instructor({ width, colorScheme: scheme, bypassCSP: true, reducedMotion: 'reduce' });
     const found = [];
     for (const [name, where, sign] of pages()) {
       await page.goto(where);
       await page.waitForSelector(sign);
       await page.waitForLoadState('networkidle');
-      await page.evaluate(() => document.querySelectorAll('details').forEach(fold => { fold.open = true; }));
+      await unfold(page);
       await until(page, () => !document.querySelector('.wait'));
       for (const violation of await axe(page)) found.push(`${name}: ${violation}`);
+      found.push(...(await overlaps(page)).map(one => `${name}: ${one}`));
       const out = await sideways(page);
       if (out > 0) found.push(`${name}: ${out} px wider than the window`);
       await shot(page, `instructor-${name}-${width}-${scheme}`);

@@ -22,8 +22,10 @@ async function freePort() {
 }
 
 export class Site {
-  static async start() {
+  /** With the option `--invite` it prints a link for one more instructor, who leads nothing. */
+  static async start(options = []) {
     const site = new Site();
+    site.options = options;
     site.folder = fs.mkdtempSync(path.join(os.tmpdir(), 'evenhand-browser-'));
     site.port = await freePort();
     site.base = `http://127.0.0.1:${site.port}`;
@@ -35,7 +37,7 @@ export class Site {
   async run() {
     // For whoever is writing pages: those of a folder in place of those in the program.
     const assets = process.env.EVENHAND_ASSETS ? ['--assets', process.env.EVENHAND_ASSETS] : [];
-    const child = spawn(program, ['serve', '--store', path.join(this.folder, 'site.db'), '--port', String(this.port), ...assets],
+    const child = spawn(program, ['serve', '--store', path.join(this.folder, 'site.db'), '--port', String(this.port), ...assets, ...this.options],
       { stdio: ['ignore', 'pipe', 'pipe'] });
     this.child = child;
     this.said = '';
@@ -54,6 +56,7 @@ export class Site {
       await new Promise(resolve => setTimeout(resolve, 50));
     }
     this.setup = /\S+\/setup#\S+/.exec(this.said)?.[0] ?? null;
+    this.invitation = /one more instructor.*\n(\S+\/setup#\S+)/.exec(this.said)?.[1] ?? null;
   }
 
   /** Ends it as a power cut would. */
@@ -97,6 +100,13 @@ export class Site {
     this.group = group.json;
     this.code = group.json.code;
     return this.code;
+  }
+
+  /** One more instructor, of a site that was started with `--invite`. */
+  async invite(rater) {
+    const made = await this.ask('POST', '/api/setup', { token: this.invitation.split('#')[1], rater, passphrase });
+    if (made.status !== 201) throw new Error(`invitation: ${JSON.stringify(made)}`);
+    return made.cookie;
   }
 }
 
