@@ -53,12 +53,15 @@ struct Visit {
   /// Set by who changed what the department wrote: served from the end of the batch on, once it is on the
   /// disk.
   std::shared_ptr<const cases::Library> next_library{};
+  bool library_is_going =
+      false;  ///< another one was set so in this batch: `library` is served to its end only
 };
 
 using Handler = std::function<Response(const Request&, Visit&)>;
 
-/// Long arithmetic (a passphrase's hash) between two visits to the store: done on a thread of its own, and
-/// gives what to do at the second visit. It must not touch the store.
+/// Long arithmetic (a passphrase's hash, the result of a round, what a ruling changes, a file of scores)
+/// between two visits to the store: done on a thread of its own, and gives what to do at the second visit. It
+/// must not touch the store.
 using Arithmetic = std::function<Handler()>;
 using Opening = std::function<std::variant<Response, Arithmetic>(const Request&, Visit&)>;
 
@@ -70,7 +73,7 @@ struct Route {
   Access access = Access::signed_in;
   Handler handler{};
   std::size_t body_limit = 64 * 1024;  ///< bytes
-  Opening opening{};                   ///< in place of `handler` where passphrases are hashed
+  Opening opening{};                   ///< in place of `handler` where there is long arithmetic
 };
 
 }  // namespace evenhand::server

@@ -89,7 +89,7 @@ Site::Site(SiteSettings settings, store::Store store, const cases::Library& libr
       pool_(2, settings_.most_hashing),
       desk_(std::move(store), settings_.most_waiting, [this](store::Store& own) {
         if (next_library_) library_ = std::move(next_library_);
-        next_library_.reset();
+        forget_next_library();
         clear_log(own);
       }) {}
 
@@ -158,31 +158,43 @@ void Site::answer(const std::shared_ptr<Request>& request, Done done) {
 void Site::visit(const std::shared_ptr<Request>& request, const Route& route, Deed deed, Done done) {
   const bool taken =
       desk_.put({.visit = [this, request, &route, deed = std::move(deed)](
-                              store::Store& store) { return visit_now(*request, route, deed, store); },
+                              store::Store& store) { return visit_now(request, route, deed, store); },
                  .done = [this, request, &route,
                           done](Outcome outcome) { go_on(request, route, std::move(outcome), done); },
                  .failed = [this, request](const std::exception_ptr& failed) -> Outcome {
-                   next_library_.reset();  // nothing of the batch was kept
+                   // Nothing of this request was kept, alone or with its whole batch; what another of the
+                   // batch put in force may well have been.
+                   if (next_library_by_ == request) forget_next_library();
                    return failure(*request, failed);
                  }});
   if (!taken) done(busy());
 }
 
-Outcome Site::visit_now(const Request& request, const Route& route, const Deed& deed, store::Store& store) {
+Outcome Site::visit_now(const std::shared_ptr<Request>& request, const Route& route, const Deed& deed,
+                        store::Store& store) {
   Visit visit{
       .store = store, .library = *library_, .who = std::nullopt, .now = settings_.clock(), .random = random_};
   visit.held_library = library_;
   visit.started_with = &settings_.department;
   if (visit.now - tidied_ >= tidy_every) tidy(visit.now);
   store::close_due_rounds(store, visit.now);
-  visit.who = who_is(token_in(request, accounts_), store, visit.now);
+  visit.library_is_going = next_library_ != nullptr;
+  visit.who = who_is(token_in(*request, accounts_), store, visit.now);
   if (route.access != Access::anyone && !visit.who) return refusal(401, "sign-in", "Sign in first.");
   if (route.access == Access::instructor && visit.who->role == Role::student)
     return refusal(403, "not-yours", "This is for instructors.");
   auto outcome = deed(visit);
-  if (visit.next_library) next_library_ = std::move(visit.next_library);
+  if (visit.next_library) {
+    next_library_ = std::move(visit.next_library);
+    next_library_by_ = request;
+  }
   log_is_due_ = log_is_due_ || visit.erased;
   return outcome;
+}
+
+void Site::forget_next_library() {
+  next_library_.reset();
+  next_library_by_.reset();
 }
 
 void Site::tidy(base::Time now) {

@@ -24,7 +24,7 @@ struct SiteSettings {
   std::function<base::Time()> clock;
   std::function<void(const std::string&)> log;  ///< one line at a time, from any thread
   std::size_t most_waiting = 4096;              ///< requests before the store
-  std::size_t most_hashing = 512;               ///< passphrases before the two threads that hash
+  std::size_t most_hashing = 512;  ///< before the two threads for long arithmetic: passphrases, results, ...
   /// The department's files that the library was read from; what it wrote on the site is laid over them.
   std::vector<cases::SourceFile> department{};
 };
@@ -59,7 +59,9 @@ class Site {
   using Done = std::function<void(Response)>;
   using Deed = std::function<Outcome(Visit&)>;
   void visit(const std::shared_ptr<Request>& request, const Route& route, Deed deed, Done done);
-  Outcome visit_now(const Request& request, const Route& route, const Deed& deed, store::Store& store);
+  Outcome visit_now(const std::shared_ptr<Request>& request, const Route& route, const Deed& deed,
+                    store::Store& store);
+  void forget_next_library();
   void tidy(base::Time now);
   void clear_log(store::Store& store);
   std::shared_ptr<const cases::Library> library_with_texts(store::Store& store,
@@ -71,6 +73,7 @@ class Site {
   const SiteSettings settings_;
   std::shared_ptr<const cases::Library> library_;  // of the desk's thread, like the next one
   std::shared_ptr<const cases::Library> next_library_{};
+  std::shared_ptr<Request> next_library_by_{};  // who put it in force in the batch under way
   const Assets assets_;
   const WebFiles files_;
   Accounts accounts_;

@@ -1,7 +1,13 @@
 // Rulings that a department records on the site, and what they change.
 
+#include <chrono>
+#include <filesystem>
+#include <fstream>
+#include <memory>
 #include <set>
+#include <thread>
 
+#include <fmt/format.h>
 #include <catch2/catch.hpp>
 
 #include "server/support.hpp"
@@ -27,6 +33,33 @@ const std::string resting = file_with(
     "    why: We guard every child with a hand on the belt.\n"
     "    situation: a hand rests on the child or on the belt and bears nothing\n"
     "    when: {touch: resting, holds_on: none}\n    as_if: {touch: none}\n");
+
+const std::string walk = "/api/rulings/sit-walk-turn";
+
+/// A file of another instrument: it puts nothing in force, and is a text of the department's all the same.
+const std::string nothing_yet =
+    "format: evenhand/rulings-1\nid: rulings-sit-walk-turn\ninstrument: sit-walk-turn\nrulings: []\n";
+
+/// What confirms a text, after a look at what it changes.
+Json confirmed(Browser& who, const std::string& where, const std::string& text) {
+  const auto preview = who.post(where + "/preview", {{"text", text}}).body();
+  REQUIRE(preview.at("confirm").is_string());
+  return {{"text", text}, {"why", "Meeting"}, {"confirm", preview.at("confirm")}};
+}
+
+/// Holds the thread of the store at a request of its own, until those that were begun before have done their
+/// arithmetic and wait for their second visit (several times what it takes); then `meanwhile` begins more of
+/// the same batch.
+template <class F>
+void in_one_batch(House& house, F meanwhile) {
+  house.ask("GET", "/health");  // what was begun had its first visit
+  auto held = house.hold();
+  auto idle = house.begin("GET", "/health");
+  std::this_thread::sleep_for(std::chrono::seconds(1));
+  meanwhile();
+  held.unlock();
+  CHECK(idle.get().status == 200);
+}
 
 }  // namespace
 
@@ -119,4 +152,111 @@ TEST_CASE("only the lead writes rulings; instructors read them") {
   CHECK(otto.get(at).body().at("may_write") == false);
   CHECK(otto.post(at + "/preview", {{"text", resting}}).status == 403);
   CHECK(otto.put(at, {{"text", resting}, {"why", "x"}, {"confirm", "x"}}).status == 403);
+}
+
+TEST_CASE("of two rulings that overtake each other one is put in force, and the site serves what it has") {
+  House house({}, shipped_library());
+  auto ines = instructor(house);
+  SECTION("of two instruments") {
+    const auto one = confirmed(ines, at, resting), other = confirmed(ines, walk, nothing_yet);
+    auto first = ines.begin("PUT", at, one);
+    auto second = ines.begin("PUT", walk, other);
+    const std::multiset<unsigned> both{first.get().status, second.get().status};
+    CHECK(both == std::multiset<unsigned>{200, 409});
+  }
+  SECTION("of one instrument, in one batch") {
+    auto other_text = resting;
+    other_text.replace(other_text.find("our-2-resting"), 13, "our-2-resting-too");
+    const auto one = confirmed(ines, at, resting), other = confirmed(ines, at, other_text);
+    auto first = ines.begin("PUT", at, one);
+    auto second = ines.begin("PUT", at, other);
+    in_one_batch(house, [] {});
+    const auto told = first.get(), told_too = second.get();
+    CHECK(std::multiset<unsigned>{told.status, told_too.status} == std::multiset<unsigned>{200, 409});
+    CHECK((told.status == 409 ? told : told_too).code() == "other-preview");
+  }
+  // Every text in force is in what is served, and no other.
+  const auto store = std::make_unique<store::Store>(house.store());
+  const auto texts = store::texts_in_force(*store);
+  REQUIRE(texts.size() == 1);
+  const bool is_balance = texts[0].name == "rulings-pediatric-balance";
+  CHECK(ines.get(at).body().at("in_force").size() == (is_balance ? 1 : 0));
+  // And the other one can be put in force after another look.
+  const auto& next = is_balance ? walk : at;
+  const auto& text = is_balance ? nothing_yet : resting;
+  REQUIRE(ines.put(next, confirmed(ines, next, text)).status == 200);
+  CHECK(ines.get(at).body().at("in_force").size() == 1);
+}
+
+TEST_CASE("a ruling that was put in force is served although another request of its batch failed") {
+  House folder;  // for a place to write to
+  std::filesystem::create_directories(folder.path("web/page"));
+  std::ofstream(folder.path("web/page/frame.html")) << "frame";
+  House house({}, shipped_library(), server::Assets::in_folder(folder.path("web")).value());
+  auto ines = instructor(house);
+  const auto body = confirmed(ines, at, resting);
+  auto put = ines.begin("PUT", at, body);
+  std::future<Answer> failing;
+  in_one_batch(house, [&] { failing = house.begin("GET", "/sign-in"); });  // its template is missing
+  CHECK(failing.get().status == 500);
+  REQUIRE(put.get().status == 200);
+  CHECK(ines.get(at).body().at("in_force").size() == 1);
+}
+
+TEST_CASE("a text that is no file of rulings for the instrument it is written under is a fault") {
+  House house({}, shipped_library());
+  auto ines = instructor(house);
+  const auto faults = [&](const std::string& where, const std::string& text) {
+    const auto preview = ines.post(where + "/preview", {{"text", text}}).body();
+    CHECK(preview.at("confirm").is_null());
+    return preview.at("faults");
+  };
+  const auto other = faults(walk, resting);
+  REQUIRE(other.size() == 1);
+  CHECK(other[0].at("line") == 2);  // the id is that of the other file
+  auto renamed = resting;
+  renamed.replace(renamed.find("rulings-pediatric-balance"), 25, "rulings-sit-walk-turn");
+  const auto other_instrument = faults(walk, renamed);
+  REQUIRE(other_instrument.size() == 1);
+  CHECK(other_instrument[0].at("line") == 3);
+  CHECK(std::string(other_instrument[0].at("says")).find("`sit-walk-turn`") != std::string::npos);
+  for (const auto* kind : {"vocabulary-1", "instrument-1", "case-1", "set-1", "standard-1", "poses-1"}) {
+    const auto found = faults(walk, "# ours\nformat: evenhand/" + std::string(kind) + "\nid: x\n");
+    REQUIRE(found.size() == 1);
+    CHECK(found[0].at("line") == 2);
+    CHECK(std::string(found[0].at("says")).find("is no file of rulings") != std::string::npos);
+  }
+  CHECK(faults(walk, "id: x\n").size() == 1);
+  // The right token does not help.
+  const auto preview = ines.post(walk + "/preview", {{"text", renamed}}).body();
+  CHECK(ines.put(walk, {{"text", renamed}, {"why", "x"}, {"confirm", "x"}}).status == 409);
+}
+
+TEST_CASE("a fault of another file names the file, and one that no change here can mend stops nobody") {
+  House house({}, shipped_library());
+  auto ines = instructor(house);
+  const auto write = [&](const std::string& name, const std::string& yaml) {
+    auto store = house.store();
+    REQUIRE(store::write_text(store, {.kind = store::TextKind::rulings,
+                                      .name = name,
+                                      .yaml = yaml,
+                                      .why = "from a terminal",
+                                      .by = {},
+                                      .at = house.now()}));
+  };
+  write("rulings-sit-walk-turn", "format: evenhand/rulings-1\nid: [\n");
+  CHECK(ines.post(at + "/preview", {{"text", resting}}).body().at("faults").empty());
+  // More cuts of one number than a scale can hold are said of the scale's own file.
+  std::string cuts;
+  for (int i = 1; i <= 70; ++i)
+    cuts += fmt::format(
+        "  - {{id: cut-{0}, item: \"8\", date: 2026-09-01, who: us, why: so, situation: short, when: {{hold: "
+        "{{under: {0}.3 s}}}}, level: \"1\"}}\n",
+        i);
+  const auto preview = ines.post(at + "/preview", {{"text", file_with(cuts)}}).body();
+  REQUIRE_FALSE(preview.at("faults").empty());
+  std::set<std::string> files;
+  for (const auto& fault : preview.at("faults")) files.insert(fault.at("file"));
+  CHECK(files.contains("cases/instruments/pediatric-balance.yaml"));
+  CHECK(preview.at("confirm").is_null());
 }

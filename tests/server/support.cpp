@@ -65,6 +65,11 @@ House::~House() {
 
 Answer House::ask(const std::string& method, const std::string& target, const std::string& body,
                   const Headers& headers, const std::string& peer) {
+  return begin(method, target, body, headers, peer).get();
+}
+
+std::future<Answer> House::begin(const std::string& method, const std::string& target,
+                                 const std::string& body, const Headers& headers, const std::string& peer) {
   const auto request = std::make_shared<server::Request>();
   request->method = method;
   request->peer = peer;
@@ -79,13 +84,17 @@ Answer House::ask(const std::string& method, const std::string& target, const st
     request->headers.erase(name);
     if (!value.empty()) request->headers[name] = value;
   }
-  const auto as_sent = [](server::Response sent) {
+  const auto promise = std::make_shared<std::promise<server::Response>>();
+  const bool refused = !server::read_target(target, *request);
+  if (refused)
+    promise->set_value(site_->refuse(*request, 400));
+  else
+    site_->answer(request, [promise](server::Response response) { promise->set_value(std::move(response)); });
+  return std::async(std::launch::deferred, [this, request, promise, refused] {
+    auto sent = promise->get_future().get();
+    if (!refused) sent = site_->finish(*request, std::move(sent));
     return Answer{sent.status, sent.type, std::move(sent.body), std::move(sent.headers)};
-  };
-  if (!server::read_target(target, *request)) return as_sent(site_->refuse(*request, 400));
-  std::promise<server::Response> promise;
-  site_->answer(request, [&promise](server::Response response) { promise.set_value(std::move(response)); });
-  return as_sent(site_->finish(*request, promise.get_future().get()));
+  });
 }
 
 store::Store House::store() const {
@@ -114,6 +123,12 @@ Answer Browser::ask(const std::string& method, const std::string& target, const 
   const auto set = answer.header("Set-Cookie");
   if (!set.empty()) cookie = set.find("Max-Age=0") == std::string::npos ? set.substr(0, set.find(';')) : "";
   return answer;
+}
+
+std::future<Answer> Browser::begin(const std::string& method, const std::string& target, const Json& body) {
+  Headers headers;
+  if (!cookie.empty()) headers["cookie"] = cookie;
+  return house_->begin(method, target, body.dump(), headers, peer_);
 }
 
 Browser instructor(House& house, const std::string& rater) {

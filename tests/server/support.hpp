@@ -2,6 +2,7 @@
 
 #include <chrono>
 #include <filesystem>
+#include <future>
 #include <map>
 #include <memory>
 #include <mutex>
@@ -54,6 +55,14 @@ class House {
   Answer ask(const std::string& method, const std::string& target, const std::string& body = "",
              const Headers& headers = {}, const std::string& peer = "192.0.2.7");
 
+  /// The same, without waiting for what comes back.
+  std::future<Answer> begin(const std::string& method, const std::string& target,
+                            const std::string& body = "", const Headers& headers = {},
+                            const std::string& peer = "192.0.2.7");
+
+  /// While the lock is held, the thread of the store waits at its next request, and others queue up.
+  std::unique_lock<std::mutex> hold() { return std::unique_lock(mutex_); }
+
   server::Site& site() { return *site_; }
   /// The same store, opened beside the site. Its writes wait for the site's.
   store::Store store() const;
@@ -87,6 +96,9 @@ class Browser {
     return ask("DELETE", target, body.dump());
   }
   Answer ask(const std::string& method, const std::string& target, const std::string& body);
+  /// Without waiting for what comes back.
+  std::future<Answer> begin(const std::string& method, const std::string& target,
+                            const Json& body = Json::object());
 
   std::string cookie;  ///< "name=token"; empty: none
 

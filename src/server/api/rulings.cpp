@@ -11,6 +11,7 @@
 #include "calibration/changed_decisions.hpp"
 #include "cases/built_in.hpp"
 #include "competency/library_cases.hpp"
+#include "document/yaml.hpp"
 #include "instrument/gray.hpp"
 #include "instrument/names.hpp"
 #include "server/api/credentials.hpp"
@@ -27,6 +28,7 @@ using instrument::Scoring;
 
 constexpr std::size_t longest_text = 200 * 1024, longest_why = 1000;
 constexpr std::size_t zones_an_item = 6;
+constexpr std::string_view rulings_format = "evenhand/rulings-1";
 
 std::string file_name(const std::string& instrument) { return "rulings-" + instrument; }
 
@@ -173,23 +175,80 @@ Response get_rulings(const Request& request, Visit& visit) {
 
 /// What a text would do.
 struct Weighed {
-  document::Faults faults;
-  std::shared_ptr<const cases::Library> library;
-  std::vector<calibration::ChangedKey> keys;
-  std::string token;  ///< of text and rulings before: who confirms confirms this
+  std::shared_ptr<const cases::Library> before{};  ///< what it was held against
+  std::string file{};                              ///< its name among those of the department
+  document::Faults faults{};
+  std::shared_ptr<const cases::Library> library{};
+  std::vector<calibration::ChangedKey> keys{};
+  std::string token{};  ///< of text and rulings before: who confirms confirms this
 };
 
 std::string token_of(const std::string& yaml, const std::string& before) {
   return base::fingerprint(before + '\n' + yaml).substr(0, 32);
 }
 
-Result<Weighed> weigh(const cases::Library& before, std::vector<cases::SourceFile> files, std::string yaml,
-                      const std::string& instrument) {
+/// Where a key of the file stands; the whole file when it is not there.
+document::Location place_of(std::string_view key, const cases::SourceFile& file) {
+  document::Faults said_elsewhere;
+  const auto tree = document::read_yaml(file.text, file.name, said_elsewhere);
+  const auto* value = tree ? tree->find(key) : nullptr;
+  return value != nullptr ? value->at() : document::Location{file.name};
+}
+
+/// A file of another kind would take the place of something that is no ruling, and nobody would be shown
+/// what.
+void check_kind(const cases::SourceFile& file, document::Faults& faults) {
+  const auto format = cases::format_of(file.text);
+  if (format == rulings_format) return;
+  faults.add(
+      place_of("format", file),
+      format.empty() ? "no line says what the file is" : fmt::format("`{}` is no file of rulings", format),
+      fmt::format("begin with `format: {}`", rulings_format));
+}
+
+void check_instrument(const cases::SourceFile& file, const cases::Library& library,
+                      const std::string& instrument, document::Faults& faults) {
+  const auto read = library.rulings.find(cases::stem(file.name));
+  if (read != library.rulings.end() && read->second.instrument == instrument) return;
+  faults.add(place_of("instrument", file), "the rulings are for another instrument",
+             fmt::format("what is written here is for `{}`", instrument));
+}
+
+/// What a fault of another file of the department says, if it was there before too: no change of this text
+/// can mend it.
+void leave_out_known(document::Faults& faults, const std::vector<cases::SourceFile>& before,
+                     const std::string& own) {
+  document::Faults known;
+  bool looked = false;
+  document::Faults left;
+  for (const auto& fault : faults.all()) {
+    if (fault.at.file != own && !looked) {
+      cases::read_library(cases::built_in_files(), before, known);
+      looked = true;
+    }
+    const auto all = known.all();
+    if (fault.at.file == own || std::ranges::find(all, fault) == all.end()) left.add(fault);
+  }
+  faults = std::move(left);
+}
+
+Result<Weighed> weigh(std::shared_ptr<const cases::Library> held, std::vector<cases::SourceFile> files,
+                      std::string yaml, const std::string& instrument) {
   Weighed made;
+  made.before = std::move(held);
+  const auto& before = *made.before;
   const auto& scoring = *before.instruments.find(instrument)->second.in_force;
   made.token = token_of(yaml, scoring.fingerprint);
-  lay_over(files, {department_file(store::TextKind::rulings, file_name(instrument)), std::move(yaml)});
+  const cases::SourceFile own{department_file(store::TextKind::rulings, file_name(instrument)),
+                              std::move(yaml)};
+  made.file = own.name;
+  check_kind(own, made.faults);
+  if (!made.faults.empty()) return made;
+  const auto files_before = files;
+  lay_over(files, own);
   auto library = cases::read_library(cases::built_in_files(), files, made.faults);
+  if (!made.faults.empty()) leave_out_known(made.faults, files_before, own.name);
+  if (made.faults.empty()) check_instrument(own, library, instrument, made.faults);
   if (!made.faults.empty()) return made;
   const InstrumentId id(instrument);
   const auto was = competency::answer_key_of(before, id), is = competency::answer_key_of(library, id);
@@ -215,7 +274,8 @@ Json keys_json(const std::vector<calibration::ChangedKey>& keys) {
 Json weighed_json(const Weighed& made) {
   Json faults = Json::array();
   for (const auto& fault : made.faults.all())
-    faults.push_back({{"line", fault.at.line},
+    faults.push_back({{"file", fault.at.file == made.file ? Json(nullptr) : Json(fault.at.file)},
+                      {"line", fault.at.line},
                       {"column", fault.at.column},
                       {"says", fault.mend.empty() ? fault.what : fault.what + "; " + fault.mend}});
   return {{"faults", std::move(faults)},
@@ -244,7 +304,7 @@ Step begin_preview(const Request& request, Visit& visit) {
   if (!asked) return asked.error();
   return [library = held_library(visit), files = department_files(visit),
           asked = std::move(*asked)]() -> Handler {
-    auto made = weigh(*library, files, asked.yaml, asked.instrument);
+    auto made = weigh(library, files, asked.yaml, asked.instrument);
     auto response = made ? respond(weighed_json(*made)) : refusal(made.error());
     return [response = std::move(response)](const Request&, Visit&) { return response; };
   };
@@ -253,8 +313,10 @@ Step begin_preview(const Request& request, Visit& visit) {
 /// The second step: nothing is in force that was not seen in a preview of the very same text.
 Response put_in_force(Visit& visit, const Asked& asked, const std::string& why, const std::string& confirm,
                       const Weighed& made) {
-  const auto& now = *visit.library.instruments.find(asked.instrument)->second.in_force;
-  if (confirm != made.token || confirm != token_of(asked.yaml, now.fingerprint))
+  // The library to come was read from the files of the first visit. With any other put in force since, of
+  // whatever instrument, it would lack what the store has.
+  const bool overtaken = visit.library_is_going || made.before.get() != &visit.library;
+  if (confirm != made.token || overtaken)
     return refusal(
         409, "other-preview",
         "The text or the rulings in force are not those of the preview. Look at what changes once more.");
@@ -281,7 +343,7 @@ Step begin_to_put(const Request& request, Visit& visit) {
   if (!confirm) return confirm.error();
   return [library = held_library(visit), files = department_files(visit), asked = std::move(*asked),
           why = *why, confirm = *confirm]() -> Handler {
-    auto made = std::make_shared<const Result<Weighed>>(weigh(*library, files, asked.yaml, asked.instrument));
+    auto made = std::make_shared<const Result<Weighed>>(weigh(library, files, asked.yaml, asked.instrument));
     return [made, asked, why, confirm](const Request&, Visit& later) -> Response {
       if (!*made) return refusal(made->error());
       return put_in_force(later, asked, why, confirm, **made);

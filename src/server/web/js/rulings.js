@@ -11,7 +11,7 @@ const content = byId('content');
 const problem = h('div', {role: 'alert'});
 const body = h('div', {});
 
-/** @typedef {{line: number, column: number, says: string}} Fault */
+/** @typedef {{file: string | null, line: number, column: number, says: string}} Fault */
 /** @typedef {{case: string, item: string, before: string | null, after: string | null, decides_before: boolean, decides_after: boolean}} Change */
 
 /** @param {Change[]} changes */
@@ -77,7 +77,9 @@ function editor(rulings) {
       area.setAttribute('aria-invalid', String(found.faults.length > 0));
       if (!found.faults.length) return show(outcome, confirmation(found.confirm, found.changes));
       show(outcome, h('h3', {}, count(found.faults.length, 'fault')), h('ul', {class: 'faults'}, found.faults.map((/** @type {Fault} */ fault) =>
-        h('li', {}, h('button', {type: 'button', class: 'quiet', onclick: () => toLine(area, fault.line)}, `Line ${fault.line}`), ` ${fault.says}`))));
+        h('li', {}, fault.file === null
+          ? h('button', {type: 'button', class: 'quiet', onclick: () => toLine(area, fault.line)}, `Line ${fault.line}`)
+          : `In another file, ${fault.file}${fault.line ? `, line ${fault.line}` : ''}:`, ` ${fault.says}`))));
     });
   });
   return {form: h('div', {}, form, outcome), add: (/** @type {string} */ text) => {
