@@ -275,7 +275,7 @@ test('a timed trial has a described form, announced as it happens and listed wit
   await until(page, () => document.getElementById('announce')?.textContent?.includes('Now with your eyes shut'));
   await until(page, () => document.getElementById('announce')?.textContent?.includes('The lids go down'));
   await page.keyboard.press('Space');
-  await page.waitForTimeout(1000);
+  await until(page, () => Number(document.querySelector('.watch-face').textContent) >= 1);
   await page.keyboard.press('Space');
   await page.locator('.player-note', { hasText: 'The trial is over.' }).first().waitFor();
   await fill(page, { score: '4' });

@@ -178,6 +178,7 @@ test('a file is looked at: refused rows with their lines, then what is new', asy
   await lead.getByRole('button', { name: 'Preview the file' }).click();
   await lead.getByText('Take back import 2 below, or correct the row.').waitFor();
   await lead.getByRole('region', { name: 'Rows that differ' }).getByRole('rowheader', { name: '2', exact: true }).waitFor();
+  assert.doesNotMatch(await lead.locator('main').innerText(), /[0-9a-f]{8}-[0-9a-f]{4}-/, 'rounds go by their titles');
   await shot(lead, 'department-differs');
   await lead.setInputFiles('#file', { name: 'wide.csv', mimeType: 'text/csv', buffer: Buffer.from('who,1,2\nx,3,3\n') });
   await lead.getByRole('button', { name: 'Preview the file' }).click();

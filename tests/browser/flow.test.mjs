@@ -140,7 +140,7 @@ test('one key works one watch, and what is broken off counts for nothing', async
   await student.locator('.watch-press:enabled').waitFor();
   await student.locator('h1').click();
   await student.keyboard.press('Space');
-  await student.waitForTimeout(300);
+  await until(student, () => document.querySelectorAll('.watch-face')[1].textContent !== '0.00');
   const [first, second] = await faces();
   assert.equal(first, '0.00', 'a trial that begins takes the other watch back to zero');
   assert.notEqual(second, '0.00');
@@ -159,7 +159,7 @@ test('one key works one watch, and what is broken off counts for nothing', async
   await student.locator('.watch-press:enabled').waitFor();
   await student.locator('h1').click();
   await student.keyboard.press('Space');
-  await student.waitForTimeout(300);
+  await until(student, () => document.querySelectorAll('.watch-face')[1].textContent !== '0.00');
   await student.keyboard.press('Space');
   await until(student, () => /** @type {HTMLInputElement} */ (document.querySelector('#see-hold')).value !== '');
   await student.locator('.items a').first().click();

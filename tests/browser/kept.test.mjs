@@ -49,7 +49,13 @@ test('after the server is killed an answer waits, and is kept once when it is ba
   await page.waitForSelector('#see-hold');
   await page.fill('#see-hold', '11.5');
   await page.check('input[name=score][value="4"]');
-  await page.waitForTimeout(300);
+  await until(page, async rater => {
+    const whole = request => new Promise((resolve, reject) => { request.onsuccess = () => resolve(request.result); request.onerror = () => reject(request.error); });
+    const database = await whole(indexedDB.open(`evenhand-${rater}`));
+    const drafts = await whole(database.transaction('drafts').objectStore('drafts').getAll());
+    database.close();
+    return drafts.some(one => one.score === '4' && one.numbers.hold === '11.5');
+  }, 'tall-heron');
   await page.goto('/');
   await page.locator('.card.go', { hasText: first }).locator('a.button').click();
   await page.waitForSelector('#see-hold');
@@ -157,7 +163,10 @@ test('another rater on the same device sends nothing of the first', async () => 
   page.on('request', request => { if (request.method() === 'PUT') puts.push(request.url()); });
   await join(page, site, 'blue-newt');
   await page.locator('#kept', { hasText: 'Everything is saved.' }).waitFor();
-  await page.waitForTimeout(1500);
+  // The page has done all it does by itself when the network rests; then the outbox is asked to send once more.
+  await page.waitForLoadState('networkidle');
+  await page.evaluate(() => dispatchEvent(new Event('online')));
+  await page.waitForLoadState('networkidle');
   assert.deepEqual(puts, [], 'nothing is sent as another rater');
   await page.goto('/account');
   await page.getByRole('button', { name: 'Sign out', exact: true }).click();

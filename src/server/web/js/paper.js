@@ -30,7 +30,8 @@ const plain = text => text.replace(/; a wide table needs to be read as one \([^)
 
 /** The scores that stand in the way, and what can be done. @param {string} text  of the site: a line each, then a verdict */
 function differing(text) {
-  const lines = text.split('\n').slice(0, -1).map(line => /^.*?:(\d+): (.*); the store has (.*) \((.*)\)$/.exec(line) ?? line);
+  const titled = rounds.reduce((all, one) => all.replaceAll(one.id, `"${one.title}"`), text);
+  const lines = titled.split('\n').slice(0, -1).map(line => /^.*?:(\d+): (.*); the store has (.*) \((.*)\)$/.exec(line) ?? line);
   const from = [...new Set([...text.matchAll(/\(import (\d+) of /g)].map(found => found[1]))];
   return [h('p', {}, 'Other scores are kept in their place, so nothing can be taken in. ',
     from.length ? `Take back import ${from.join(', ')} below, or correct the ${lines.length === 1 ? 'row' : 'rows'}.` : 'Correct the rows.'),
