@@ -149,7 +149,7 @@ void add_cautions(AcrossItems& result, std::span<const Columns> items, std::size
                            [](const AcrossItemsOfRater& one) {
                              return one.within_one.estimate && *one.within_one.estimate > 0.9;
                            }),
-               "A share near 1 of a single rater: its limits lean the wrong way and are too narrow.");
+               of_single_raters);
 }
 
 }  // namespace evenhand::agreement

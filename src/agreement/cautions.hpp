@@ -3,6 +3,7 @@
 #include <cstddef>
 #include <optional>
 #include <span>
+#include <string_view>
 
 #include "agreement/agreement.hpp"
 #include "agreement/columns.hpp"
@@ -20,6 +21,11 @@ struct Spread {
 
 /// Of all raters but the key, over these columns together; they are on one scale.
 Spread spread_of(std::span<const Columns> columns, std::optional<std::size_t> key);
+
+/// Of shares over all items: it speaks of raters one by one, and is due to nearly every group that is any
+/// good.
+inline constexpr std::string_view of_single_raters =
+    "A share near 1 of a single rater: its limits lean the wrong way and are too narrow.";
 
 /// Adds the sentences that are due to a measure whose group and pairs are there.
 void add_cautions(Measure& result, const Columns& columns, std::optional<std::size_t> key,

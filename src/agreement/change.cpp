@@ -142,11 +142,18 @@ class CaseChanges {
 RaterChange change_of(std::size_t rater, std::span<const std::optional<double>> changes,
                       std::span<const CaseChanges> by_case, const ChangeOptions& options) {
   const std::size_t raters = changes.size() / std::max<std::size_t>(1, by_case.size());
+  constexpr Reason few_peers{"too few other raters on each case to compare with"};
+  const std::size_t least_peers = std::max<std::size_t>(1, options.least_peers);
   RaterChange result;
   std::vector<double> differences;
   for (std::size_t c = 0; c < by_case.size(); ++c) {
     const auto own = changes[c * raters + rater];
-    if (!own || by_case[c].raters() < 2) continue;
+    if (!own) continue;
+    if (by_case[c].raters() < 1 + least_peers) {
+      result.change = Estimate::undefined(few_peers);
+      result.p = result.p_holm = few_peers;
+      continue;
+    }
     differences.push_back(*own - by_case[c].peers_of(*own));
     result.peers += static_cast<double>(by_case[c].raters() - 1);
   }
@@ -263,13 +270,13 @@ Result<RoundChange> change_between(const LinkedRounds& rounds, const ChangeOptio
   return result;
 }
 
-std::vector<std::vector<double>> minus_peers(const RatingTable& table) {
+std::vector<std::vector<double>> minus_peers(const RatingTable& table, std::size_t least_peers) {
   std::vector<std::vector<double>> out(table.raters());
   std::vector<std::optional<double>> row(table.raters());
   for (std::size_t c = 0; c < table.cases(); ++c) {
     for (std::size_t r = 0; r < table.raters(); ++r) row[r] = table.at(c, r);
     const CaseChanges all(row);
-    if (all.raters() < 2) continue;
+    if (all.raters() < 1 + std::max<std::size_t>(1, least_peers)) continue;
     for (std::size_t r = 0; r < table.raters(); ++r)
       if (row[r]) out[r].push_back(*row[r] - all.peers_of(*row[r]));
   }

@@ -43,6 +43,7 @@ struct ChangeOptions {
   double margin = 2.0;         ///< a change up to this many points is close enough
   std::size_t draws = 99'999;  ///< of signs, where not all are gone through
   std::uint64_t seed = 1;
+  std::size_t least_peers = 1;  ///< a case with fewer others does not count for a rater
 };
 
 /// What one rater's change between two rounds looks like, against the peers'.
@@ -78,7 +79,8 @@ struct RoundChange {
 /// (tests/agreement/change_test.cpp has the figures). Exchanging signs of n cases gives no p below 2 / 2^n:
 /// with fewer than about 13 cases it can flag none of 60 raters.
 ///
-/// undefined  change: no linking case with a peer. Limits, p: fewer than two such cases. p by t: all
+/// undefined  change: no linking case with `least_peers` peers. Limits, p: fewer than two such cases. p by t:
+/// all
 ///            differences equal. group: no key on a linking case; its limits: fewer than two cases.
 /// errors     invalid  tables or keys of different shape; confidence or error rate outside (0, 1); margin
 ///                     below 0; no draws
@@ -88,8 +90,8 @@ struct RoundChange {
 Result<RoundChange> change_between(const LinkedRounds& rounds, const ChangeOptions& options = {});
 
 /// Each rater minus the trimmed mean of the peers on the same cases, one value a case, as above; cases that
-/// nobody else scored are left out. One list a rater, cases in order.
+/// fewer than `least_peers` others scored are left out. One list a rater, cases in order.
 /// table  cases x raters on an interval scale; any cell may be missing
-std::vector<std::vector<double>> minus_peers(const RatingTable& table);
+std::vector<std::vector<double>> minus_peers(const RatingTable& table, std::size_t least_peers = 1);
 
 }  // namespace evenhand::agreement
