@@ -38,12 +38,15 @@ Result<std::map<RaterId, competency::Decision>> decided(const scores::ScoreTable
 }
 
 std::map<RaterId, std::size_t> scores_beside(const scores::ScoreTable& table,
-                                             std::span<const ChangedKey> keys) {
+                                             std::span<const ChangedKey> keys,
+                                             const std::optional<RoundId>& round) {
   std::set<Place> places;
   for (const ChangedKey& key : keys) places.emplace(key.case_id, key.item);
   std::map<RaterId, std::set<Place>> of;
   for (std::size_t row = 0; row < table.size(); ++row) {
     if (table.item(row) == scores::nothing) continue;
+    if (round && (table.round(row) == scores::nothing || table.rounds()[table.round(row)] != *round))
+      continue;
     const Place place{table.cases()[table.scored_case(row)], table.items()[table.item(row)]};
     if (places.contains(place)) of[table.raters()[table.rater(row)]].insert(place);
   }
@@ -82,15 +85,26 @@ Result<DecisionChanges> decisions_that_change(const scores::ScoreTable& table, c
   if (!was) return tl::unexpected(was.error());
   const auto is = decided(table, after, standard, results, decide, except);
   if (!is) return tl::unexpected(is.error());
-  const auto beside = scores_beside(table, changes.keys);
-  for (const auto& [rater, decision] : *was) {
-    const auto now = is->find(rater);
-    if (now == is->end() || now->second.verdict == decision.verdict) {
+  const auto beside = scores_beside(table, changes.keys, results.round);
+  std::set<RaterId> raters;
+  for (const auto* decisions : {&*was, &*is})
+    for (const auto& [rater, decision] : *decisions) raters.insert(rater);
+  const auto of = [](const auto& decisions, const RaterId& rater) -> std::optional<competency::Decision> {
+    const auto at = decisions.find(rater);
+    // Without a score beside a key there is nothing that was decided.
+    if (at == decisions.end() || at->second.cases == 0) return {};
+    return at->second;
+  };
+  for (const RaterId& rater : raters) {
+    auto before_it = of(*was, rater), after_it = of(*is, rater);
+    if (!before_it && !after_it) continue;
+    if (before_it && after_it && before_it->verdict == after_it->verdict) {
       ++changes.unchanged;
       continue;
     }
     const auto scores = beside.find(rater);
-    changes.changed.push_back({rater, decision, now->second, scores == beside.end() ? 0 : scores->second});
+    changes.changed.push_back(
+        {rater, std::move(before_it), std::move(after_it), scores == beside.end() ? 0 : scores->second});
   }
   return changes;
 }

@@ -30,18 +30,21 @@ std::vector<ChangedKey> changed_keys(const competency::AnswerKey& before, const 
 
 struct ChangedDecision {
   RaterId rater{};
-  competency::Decision before{}, after{};
+  /// Nothing: no score stood (stands) beside a key, so there was (is) no decision.
+  std::optional<competency::Decision> before{}, after{};
   std::size_t scores = 0;  ///< of this rater that stand beside a changed key
 };
 
 struct DecisionChanges {
   std::vector<ChangedKey> keys;
-  std::vector<ChangedDecision> changed;  ///< whose verdict is another one, by rater id
+  std::vector<ChangedDecision> changed;  ///< whose verdict is another one, or comes, or goes; by rater id
   std::size_t unchanged = 0;             ///< raters whose verdict stays
 };
 
 /// Who was, and who would be, ready when a key or ruling changes. Nothing is changed by asking. The same
 /// scores are decided twice by the same standard, once against each key.
+///
+/// Only scores of `results.round` are decided and counted, where one is named.
 ///
 /// table    scores; a rater named by `except` (a key that stands in the table) is nobody
 /// options  as `competency::results_of` and `competency::decide` take them

@@ -58,10 +58,45 @@ TEST_CASE("a changed key names whose decision would be another one", "[reference
   CHECK(changes.keys[0] == ChangedKey{CaseId("c00"), ItemId("i6"), "3", "2"});
   REQUIRE(changes.changed.size() == 2);
   CHECK(changes.changed[0].rater == RaterId("right"));
-  CHECK(changes.changed[0].before.verdict == Verdict::ready);
-  CHECK(changes.changed[0].after.verdict != Verdict::ready);
+  CHECK(changes.changed[0].before->verdict == Verdict::ready);
+  CHECK(changes.changed[0].after->verdict != Verdict::ready);
   CHECK(changes.changed[0].scores == cases);
-  CHECK(changes.changed[1].after.verdict == Verdict::ready);
+  CHECK(changes.changed[1].after->verdict == Verdict::ready);
+}
+
+TEST_CASE("who has no decision any more, or has one only then, is named", "[edge]") {
+  // Without any case nobody is decided, though all have scores.
+  auto none = keys();
+  none.cases.clear();
+  const auto gone = decisions_that_change(scored(), keys(), none, {}, {.second_readers = 2}).value();
+  CHECK(gone.unchanged == 0);
+  REQUIRE(gone.changed.size() == 2);
+  CHECK(gone.changed[0].before->verdict == Verdict::ready);
+  CHECK_FALSE(gone.changed[0].after);
+  CHECK(gone.changed[0].scores == cases * items);
+  const auto come = decisions_that_change(scored(), none, keys(), {}, {.second_readers = 2}).value();
+  REQUIRE(come.changed.size() == 2);
+  CHECK_FALSE(come.changed[1].before);
+  CHECK(come.changed[1].rater == RaterId("shaky"));
+}
+
+TEST_CASE("only scores of the round asked about are decided and counted", "[edge]") {
+  std::vector<scores::Score> rows;
+  for (const std::string round : {"1", "2"})
+    for (std::size_t c = 0; c < cases; ++c)
+      for (std::size_t i = 0; i < items; ++i)
+        if (round == "1" || c == 0)
+          rows.push_back(row(round, "right", case_name(c), fmt::format("i{}", i), "3"));
+  const auto table = need(scores::table_of(rows));
+  auto after = keys();
+  for (auto& [id, keyed] : after.cases) keyed.keys.back() = competency::Key{.category = 2, .says = "2"};
+  const auto changes =
+      decisions_that_change(table, keys(), after, {}, {.round = RoundId("1"), .second_readers = 2}).value();
+  REQUIRE(changes.changed.size() == 1);
+  CHECK(changes.changed[0].scores == cases);
+  const auto later =
+      decisions_that_change(table, keys(), after, {}, {.round = RoundId("2"), .second_readers = 2}).value();
+  CHECK(later.unchanged == 1);  // one case reaches no look
 }
 
 TEST_CASE("a key that stops to count is a change too, and a case that goes is named", "[edge]") {
