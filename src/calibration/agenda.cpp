@@ -112,7 +112,9 @@ std::vector<GrayZone> zones_of(const RoundData& data, std::span<const std::optio
       if (n < 2) continue;
       spread += spread_of(here);
       ++pairs;
-      split = split || static_cast<double>(most(here)) < agreed_share * static_cast<double>(n);
+      const std::size_t agree = most(here);
+      split = split || (static_cast<double>(agree) < agreed_share * static_cast<double>(n) &&
+                        n - agree >= least_dissent);
     }
     std::ranges::sort(zone.meet);
     std::ranges::sort(zone.criteria, {}, &Criterion::category);

@@ -47,13 +47,15 @@ struct GrayZone {
   agreement::Value exact = agreement::not_asked;  ///< share at the key in force
   /// Mean distance in levels between the scores of two raters on one case, mean over the cases.
   agreement::Value spread = agreement::not_asked;
-  /// No ruling of the department's own, and raters are split: fewer than `agreed_share` of the scores of some
-  /// case of the zone are one and the same level.
+  /// No ruling of the department's own, and raters are split: on some case of the zone fewer than
+  /// `agreed_share` of the scores are one and the same level, and `least_dissent` or more are another.
   bool needs_ruling = false;
 };
 
 /// From here on raters count as agreed about a case-item of a gray zone. The project's own bound.
 inline constexpr double agreed_share = 0.80;
+/// One who goes another way, of three or four, is no split.
+inline constexpr std::size_t least_dissent = 2;
 
 struct Agenda {
   std::vector<AgendaPoint> points;  ///< largest spread first, then fewest at the key, then by case and item

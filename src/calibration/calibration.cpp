@@ -102,34 +102,39 @@ Result<Calibration> calibrate(std::span<const scores::Resolved> rounds, std::siz
   out.raters = std::move(raters->raters);
   out.funnel = std::move(raters->funnel);
   out.funnel_against_peers = raters->against_peers;
+  out.funnel_widened = raters->widened;
   out.differences = differences_of(data, totals, options.confidence);
   out.error_by_item = errors_by_item(data, settled);
 
+  std::vector<std::uint8_t> open;
   for (std::size_t i = 0; i < all->size(); ++i) {
     const RoundData* before = i > 0 ? &(*all)[i - 1] : nullptr;
     std::optional<Step> step;
     if (before != nullptr) {
       const bool last = i + 1 == all->size();
-      auto made =
-          step_between(*before, (*all)[i],
-                       open_keys((*all)[i], last ? facts : facts_of((*all)[i], facts_of_keys)), options);
+      open = open_keys((*all)[i], last ? facts : facts_of((*all)[i], facts_of_keys));
+      auto made = step_between(*before, (*all)[i], open, options);
       if (!made) return tl::unexpected(made.error());
       step = *std::move(made);
     }
     const Step* link = step ? &*step : nullptr;
     if (i + 1 < all->size()) {
-      out.rounds.push_back(point_of((*all)[i], before, link, options));
+      const auto settled_then = settled_keys((*all)[i], facts_of((*all)[i], facts_of_keys));
+      out.rounds.push_back(point_of((*all)[i], settled_then, before, link, options));
       continue;
     }
     out.rounds.push_back(chosen_point(data, before, link, out.group));
     if (link == nullptr) continue;
     add_drift(out.raters, *link);
-    out.since = since_last(*before, data, *link, settled, options);
+    auto since = since_last(*before, data, *link, settled, open, options);
+    if (!since) return tl::unexpected(since.error());
+    out.since = *std::move(since);
   }
   add_talk(out.raters, options);
   out.talk_with = talk_order(out.raters);
   out.agenda = agenda_of(data, facts, options.agenda);
   out.suspect_keys = suspect_keys(data, options.ready, options.not_acceptable);
+  out.notes = notes_of(out, !facts.empty());
   return out;
 }
 

@@ -15,6 +15,7 @@
 #include "base/id.hpp"
 #include "calibration/agenda.hpp"
 #include "calibration/key_facts.hpp"
+#include "calibration/round_order.hpp"
 #include "calibration/suspect.hpp"
 #include "scores/resolve.hpp"
 
@@ -25,15 +26,16 @@ using agreement::Reason;
 using agreement::Value;
 
 struct CalibrationOptions {
-  double confidence = 0.95;      ///< two-sided, of every interval
-  double error_rate = 0.05;      ///< of each list of flags as a whole (Holm over its members)
-  double margin = 2.0;           ///< points of the total that are close enough
-  double not_acceptable = 0.80;  ///< share equal to the key that is not enough (the standard's)
-  double abstains_often = 0.10;  ///< share of scores not given from which a rater is asked why
-  std::size_t agenda = 12;       ///< points at most
-  std::size_t least_cell = 5;    ///< groups of fewer raters are not shown to who may not see names
-  std::vector<RaterId> ready{};  ///< raters whom a decision calls ready: they judge keys
-  std::size_t threads = 1;       ///< share the work and change no digit
+  double confidence = 0.95;              ///< two-sided, of every interval
+  double error_rate = 0.05;              ///< of each list of flags as a whole (Holm over its members)
+  double margin = 2.0;                   ///< points of the total that are close enough
+  double not_acceptable = 0.80;          ///< share equal to the key that is not enough (the standard's)
+  double abstains_often = 0.10;          ///< share of scores not given from which a rater is asked why
+  std::size_t agenda = 12;               ///< points at most
+  std::size_t least_cell = 5;            ///< groups of fewer raters are not shown to who may not see names
+  std::vector<RaterId> ready{};          ///< raters whom a decision calls ready: they judge keys
+  std::size_t threads = 1;               ///< share the work and change no digit
+  RoundOrder order = RoundOrder::given;  ///< what the order of the rounds rests on: the report says so
 };
 
 // --- the group ---
@@ -54,19 +56,28 @@ struct ThirdOfScale {
 /// How far the raters agree with each other, and with the key, over all items.
 struct GroupAgreement {
   std::size_t raters = 0, cases = 0, items = 0;
-  std::size_t scores = 0;    ///< given by raters
-  std::size_t no_score = 0;  ///< cells without one (not tested, refused, blank, ...)
-  std::size_t totals = 0;    ///< (rater, case) with a total: what ICC and SEM of the total rest on
-  Named icc;                 ///< of the total, a single rater
-  Named icc_mean;            ///< of the total, the mean of all raters
+  std::size_t scores = 0;         ///< given by raters
+  std::size_t no_score = 0;       ///< cells without one (not tested, refused, blank, ...)
+  std::size_t totals = 0;         ///< (rater, case): what ICC, SEM and MDC95 of the total rest on
+  std::size_t totals_whole = 0;   ///< (rater, case) whose every item has a score
+  std::size_t totals_scaled = 0;  ///< (rater, case) with a total as `calibrate` has them: severity, drift and
+                                  ///< differences rest on these
+  /// ICC, SEM and MDC95 are of the latter, since fewer than half of them are whole: half cases. Scaling
+  /// multiplies scoring error too: what items judged independently add to SEM and MDC95 is larger than on
+  /// whole cases, by up to sqrt(scale). `notes` says so.
+  bool scaled = false;
+  double scale = 1.0;  ///< items of the round / items of a case, mean over the cases
+  Named icc;           ///< of the total, a single rater
+  Named icc_mean;      ///< of the total, the mean of all raters
   Estimate sem = Estimate::undefined(agreement::not_asked);  ///< of agreement, points of the total
   /// "On 95 of 100 of these cases two of your raters differ by at most this many points": 1.96 sqrt(2) SEM,
   /// limits from those of the SEM.
   Estimate mdc95 = Estimate::undefined(agreement::not_asked);
   std::vector<ThirdOfScale> sem_by_third;
-  Named kappa;                  ///< mean over items of linearly weighted kappa against the key
+  Named kappa;  ///< mean over items of linearly weighted kappa against settled keys; blanks are left out
   std::size_t kappa_items = 0;  ///< items that have one
-  Estimate exact = Estimate::undefined(agreement::not_asked);  ///< share of scores equal to the key
+  /// Share equal to the key: settled keys only, blanks are misses, by case. So everywhere in this report.
+  Estimate exact = Estimate::undefined(agreement::not_asked);
   Estimate within_one = Estimate::undefined(agreement::not_asked);
   /// Mean signed error of all raters, points of the total: the group's shift against the key in this round.
   Estimate shift = Estimate::undefined(agreement::not_asked);
@@ -85,11 +96,16 @@ struct ItemAgreement {
   Value p_holm = agreement::not_asked;  ///< one-sided: missed more than the others; Holm over the items
   /// Missed more often than other items: p_holm at or below the error rate, and by `least_excess` or more.
   bool stands_out = false;
+  Estimate within_one =
+      Estimate::undefined(agreement::not_asked);  ///< one level off at most; as missed_share
   Estimate signed_error = Estimate::undefined(agreement::not_asked);  ///< levels, settled keys, by case
-  /// It stands out, and one way: the limits of the signed error leave out 0. That is how a rule reads that
+  /// Signed error less the mean of the other items' on the same cases: in a severe group every item is scored
+  /// too low, and none is misread for that.
+  Estimate signed_excess = Estimate::undefined(agreement::not_asked);
+  /// It stands out, and one way: the limits of `signed_excess` leave out 0. That is how a rule reads that
   /// some take for another; what is only hard to see goes both ways.
   bool misread = false;
-  /// Every key counted, gray and borderline ones too: exact, within one, mean signed error, confusion table.
+  /// Scores given (blanks are left out) beside settled keys: mean signed error, kappas, confusion table.
   agreement::Disagreement against_key = agreement::Disagreement::undefined("no score stands beside a key");
 };
 
@@ -98,20 +114,26 @@ struct ItemAgreement {
 /// that two in five read one level off is still found (reports/methods/calibration-rates.md).
 inline constexpr double least_excess = 0.10;
 
+/// Fewer others on a case are no peers to hold a rater against: of two raters each would be the measure of
+/// the other. The project's own bound.
+inline constexpr std::size_t least_peers = 3;
+
 // --- the raters ---
 
 enum class TalkAbout {
-  drift,          ///< changed since the last round, against the peers
-  severe,         ///< scores lower than the peers on the same cases by more than the margin
+  drift,  ///< changed since the last round, against the peers
+  /// Scores lower than the peers on the same cases by more than the margin; and lower than the key, where
+  /// there is one: peers who misread an item make a sound rater look lenient.
+  severe,
   lenient,        ///< ... higher
-  low_agreement,  ///< the whole interval of the share equal to the key lies below what is acceptable
+  low_agreement,  ///< the share equal to the key lies below what is acceptable
   abstains,       ///< gives no score more often than `abstains_often`
 };
 
 struct Talk {
   TalkAbout about;
   Estimate value;  ///< points, points, points, share, share (without limits)
-  Value p_holm;    ///< of the first three
+  Value p_holm;    ///< of all but the last
 };
 
 struct RaterOfRound {
@@ -121,9 +143,11 @@ struct RaterOfRound {
   std::size_t abstained = 0;  ///< case-items with a keyed level, asked of this rater, without a score
   /// Share equal to the key, of settled keys only; blanks are misses; by case.
   Estimate exact = Estimate::undefined(agreement::not_asked);
+  Value p_exact_holm = agreement::not_asked;  ///< one-sided: below what is acceptable; Holm over the round
   /// Mean signed error in points of the total, by case: the severity dot. Above 0: scores too high.
   Estimate against_key = Estimate::undefined(agreement::not_asked);
-  /// Mean of rater minus trimmed peers on the same cases, points of the total. No key is needed.
+  /// Mean of rater minus trimmed peers on the same cases, points of the total. No key is needed. Undefined
+  /// when no case has `least_peers` others.
   Estimate against_peers = Estimate::undefined(agreement::not_asked);
   Value p_peers_holm = agreement::not_asked;  ///< of against_peers, Holm over the round
   agreement::FunnelPoint funnel{};
@@ -145,7 +169,9 @@ enum class Link {
 struct RoundPoint {
   RoundId round{};
   std::size_t raters = 0, cases = 0, scores = 0;
-  Estimate exact = Estimate::undefined(agreement::not_asked);  ///< share equal to the key of that round
+  /// Share equal to the key, as in GroupAgreement. The key and its facts are those handed to `calibrate`:
+  /// from a library, those of today, whatever was in force when the round was scored.
+  Estimate exact = Estimate::undefined(agreement::not_asked);
   Estimate shift = Estimate::undefined(agreement::not_asked);  ///< mean signed error, points of the total
   Named icc;                                                   ///< of the total
   std::size_t common_raters = 0, common_cases = 0;             ///< with the round before
@@ -162,6 +188,9 @@ struct SinceLast {
   Link link = Link::none;
   std::vector<RaterId> joined, left;  ///< by id
   std::size_t common_raters = 0, common_cases = 0;
+  /// Case-items of both rounds with another key than before. They are in none of `exact`, `group_shift` and
+  /// `items`, where a new key would look like a change of the raters.
+  std::size_t keys_left_out = 0;
   Estimate exact = Estimate::undefined(agreement::not_asked);  ///< change of the share, by case
   /// The group's own change against the key, points of the total. Raters who drift together show here only.
   Estimate group_shift = Estimate::undefined(agreement::not_asked);
@@ -183,7 +212,9 @@ struct SinceLast {
     std::size_t item = 0;
     std::string before{}, after{};  ///< levels; empty: none
   };
-  std::vector<KeyChange> keys;  ///< of common cases
+  /// Of common cases. Keys of a library are those of today in every round, so only keys that stand among the
+  /// scores, round by round, can differ here.
+  std::vector<KeyChange> keys;
 };
 
 // --- totals and items beside the key, for pictures and their tables ---
@@ -241,12 +272,22 @@ struct Calibration {
   std::vector<RaterOfRound> raters;    ///< by id
   agreement::Funnel funnel;            ///< its raters in the order of `raters`
   bool funnel_against_peers = false;   ///< else against the key
+  /// Above 1: raters differ by more than chance, and the limits of the funnel are so many times as wide as
+  /// for raters who do not, that is times sqrt(phi), phi the mean squared distance in standard errors, its
+  /// lowest and highest tenth pulled in, where phi > 1 + 2 sqrt(2 / raters). Who lies outside then is far out
+  /// even among raters who differ. Spiegelhalter DJ (2005). Statistics in Medicine 24:1185-1202 (from
+  /// memory).
+  double funnel_widened = 1.0;
   TotalDifferences differences;
   std::vector<std::vector<ErrorOnItem>> error_by_item;  ///< by rater (as `raters`), then by item (as `items`)
   std::vector<RoundPoint> rounds;                       ///< up to the chosen one, in order
   std::optional<SinceLast> since;                       ///< nothing: the first round
   Agenda agenda;
   std::vector<SuspectKey> suspect_keys;
+
+  /// What a reader must know of how this was computed, in sentences: order of the rounds, keys that judge
+  /// them, what totals rest on, widened limits, keys left out.
+  std::vector<std::string> notes;
 
   /// Raters with something to talk about: drift first, then the others by distance. Places in `raters`.
   std::vector<std::size_t> talk_with;
@@ -266,6 +307,10 @@ bool may_be_shown(const Calibration& calibration, std::size_t raters);
 /// of the case), so that half cases keep to the scale of the total. An item that a rater left blank counts as
 /// the mean of those who scored it; a rater who scored fewer than half of the items of a case has no total
 /// there. Items of a case are those with a keyed level, or without any key those that somebody scored.
+///
+/// Every round is judged by the keys that it is given, and by the facts of today: a ruling made since, or a
+/// key changed in the library, judges earlier rounds as well. What was reported before stands as it was
+/// filed.
 ///
 /// Drift: agreement::change_between on the cases that both rounds have, with Holm over the raters. Nothing
 /// that came before the last round enters it, nor do case-items that the criteria leave open: where a ruling

@@ -99,6 +99,7 @@ Result<LibraryRounds> rounds_in_library(const scores::ScoreTable& table, const c
     options.categories = *std::move(categories);
   }
   if (!options.level) options.level = scores::Level::ordinal;
+  out.order = order_rounds(table, options);
   const auto rounds = scores::resolve(table, options);
   if (!rounds) return tl::unexpected(rounds.error());
   for (const auto& round : *rounds) out.rounds.push_back(with_key(round, library, out.instrument, scoring));

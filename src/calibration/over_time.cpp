@@ -63,6 +63,13 @@ std::string words_of(const Step& step, const RoundData& before) {
 
 }  // namespace
 
+agreement::ChangeOptions change_options(const CalibrationOptions& options) {
+  return {.confidence = options.confidence,
+          .error_rate = options.error_rate,
+          .margin = options.margin,
+          .least_peers = least_peers};
+}
+
 Common common_of(const RoundData& before, const RoundData& after) {
   Common common;
   std::tie(common.raters_before, common.raters_after) = shared(before.rater_ids(), after.rater_ids());
@@ -105,24 +112,22 @@ Result<Step> step_between(const RoundData& before, const RoundData& after, std::
   if (step.common.raters.empty()) return step;
   step.link = !step.common.cases_before.empty() ? Link::common_cases : keys ? Link::key : Link::none;
   if (step.link != Link::common_cases || !after.numeric()) return step;
-  auto change = agreement::change_between(
-      linked(before, after, step.common, open),
-      {.confidence = options.confidence, .error_rate = options.error_rate, .margin = options.margin});
+  auto change = agreement::change_between(linked(before, after, step.common, open), change_options(options));
   if (!change) return tl::unexpected(change.error());
   step.change = *std::move(change);
   return step;
 }
 
-RoundPoint point_of(const RoundData& data, const RoundData* before, const Step* step,
-                    const CalibrationOptions& options) {
+RoundPoint point_of(const RoundData& data, std::span<const std::uint8_t> settled, const RoundData* before,
+                    const Step* step, const CalibrationOptions& options) {
+  const Totals totals = data.numeric() ? totals_of(data) : Totals{};
   RoundPoint point{.round = data.round(),
                    .raters = data.raters(),
                    .cases = data.cases(),
                    .scores = data.scores(),
-                   .exact = exact_share(data, options.confidence),
-                   .icc = total_icc(data, options)};
-  point.shift = data.numeric() ? shift_of(totals_of(data), data, options.confidence)
-                               : Estimate::undefined(word_categories);
+                   .exact = share_near_key(data, settled, 0.0, options.confidence),
+                   .icc = total_icc(data, totals, options)};
+  point.shift = shift_of(totals, data, options.confidence);
   add_link(point, before, step);
   return point;
 }
@@ -160,7 +165,8 @@ Value least_flagged(const agreement::RoundChange& change, const CalibrationOptio
   return *middle;
 }
 
-/// Right before and after, on the scores that common raters gave to settled keys in both rounds.
+/// Right before and after, on what common raters had before them in both rounds, beside settled keys that did
+/// not change; a blank is a miss.
 struct ItemPairs {
   std::vector<double> cells, gained;  ///< by common case; gained: right after less right before
 };
@@ -172,13 +178,15 @@ ItemPairs pairs_of(const RoundData& before, const RoundData& after, const Common
   for (std::size_t c = 0; c < cases; ++c) {
     const std::size_t was = common.cases_before[c], is = common.cases_after[c];
     const auto key_before = before.item_key(item, was), key_after = after.item_key(item, is);
-    if (key_before == none || settled_after[item * after.cases() + is] == 0) continue;
+    if (key_before != key_after || settled_after[item * after.cases() + is] == 0) continue;
+    if (!before.asked(item, was) || !after.asked(item, is)) continue;
     for (std::size_t r = 0; r < common.raters.size(); ++r) {
-      const auto one = before.given(item, common.raters_before[r], was);
-      const auto two = after.given(item, common.raters_after[r], is);
-      if (one == none || two == none) continue;
+      const std::size_t old_place = common.raters_before[r], new_place = common.raters_after[r];
+      if (!before.began(old_place, was) || !after.began(new_place, is)) continue;
+      if (before.filled(item, old_place, was) || after.filled(item, new_place, is)) continue;
       pairs.cells[c] += 1.0;
-      pairs.gained[c] += (two == key_after ? 1.0 : 0.0) - (one == key_before ? 1.0 : 0.0);
+      pairs.gained[c] += (after.at(item, new_place, is) == key_after ? 1.0 : 0.0) -
+                         (before.at(item, old_place, was) == key_before ? 1.0 : 0.0);
     }
   }
   return pairs;
@@ -186,7 +194,7 @@ ItemPairs pairs_of(const RoundData& before, const RoundData& after, const Common
 
 void add_items(SinceLast& since, const RoundData& before, const RoundData& after, const Common& common,
                std::span<const std::uint8_t> settled_after, const CalibrationOptions& options) {
-  constexpr Reason nothing_common{"no score of a settled key is in both rounds"};
+  constexpr Reason nothing_common{"nothing beside a settled key that stayed is in both rounds"};
   std::vector<double> all_cells(common.cases_before.size()), all_gained(common.cases_before.size());
   std::vector<Value> p;
   for (std::size_t i = 0; i < after.items(); ++i) {
@@ -224,10 +232,23 @@ void add_keys(SinceLast& since, const RoundData& before, const RoundData& after,
     }
 }
 
+/// The case-items that take no part in a total: those that are open, and those whose key changed.
+std::vector<std::uint8_t> with_changed(std::span<const std::uint8_t> open, const SinceLast& since,
+                                       const RoundData& after) {
+  std::vector<std::uint8_t> out(open.begin(), open.end());
+  const auto& cases = after.case_ids();
+  for (const auto& key : since.keys) {
+    const auto at = std::ranges::lower_bound(cases, key.case_id);
+    out[key.item * cases.size() + static_cast<std::size_t>(at - cases.begin())] = 1;
+  }
+  return out;
+}
+
 }  // namespace
 
-SinceLast since_last(const RoundData& before, const RoundData& after, const Step& step,
-                     std::span<const std::uint8_t> settled_after, const CalibrationOptions& options) {
+Result<SinceLast> since_last(const RoundData& before, const RoundData& after, const Step& step,
+                             std::span<const std::uint8_t> settled, std::span<const std::uint8_t> open,
+                             const CalibrationOptions& options) {
   SinceLast since;
   since.before = before.round();
   since.link = step.link;
@@ -236,7 +257,8 @@ SinceLast since_last(const RoundData& before, const RoundData& after, const Step
   since.common_raters = step.common.raters.size();
   since.common_cases = step.common.cases_after.size();
   add_keys(since, before, after, step.common);
-  add_items(since, before, after, step.common, settled_after, options);
+  since.keys_left_out = since.keys.size();
+  add_items(since, before, after, step.common, settled, options);
   if (!before.has_key() || !after.has_key()) since.exact = Estimate::undefined(no_key);
   if (!step.change) {
     constexpr Reason not_linked{"no case links the two rounds"};
@@ -245,6 +267,12 @@ SinceLast since_last(const RoundData& before, const RoundData& after, const Step
     return since;
   }
   since.group_shift = step.change->group;
+  if (since.keys_left_out > 0) {
+    const auto kept = linked(before, after, step.common, with_changed(open, since, after));
+    const auto change = agreement::change_between(kept, change_options(options));
+    if (!change) return tl::unexpected(change.error());
+    since.group_shift = change->group;
+  }
   since.drift_flagged = step.change->flagged;
   for (const auto& rater : step.change->raters) since.drift_raters += rater.p ? 1 : 0;
   since.least_flagged = least_flagged(*step.change, options);

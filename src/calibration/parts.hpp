@@ -42,10 +42,11 @@ Result<GroupParts> group_of(const RoundData& data, const Totals& totals,
                             std::span<const std::uint8_t> settled, const CalibrationOptions& options);
 
 /// ICC of the total of a round.
-Named total_icc(const RoundData& data, const CalibrationOptions& options);
+Named total_icc(const RoundData& data, const Totals& totals, const CalibrationOptions& options);
 
-/// Share equal to the key, of all scores given.
-Estimate exact_share(const RoundData& data, double confidence);
+/// Share of scores and blanks beside settled keys that lie at most so far from the key (a blank never does).
+Estimate share_near_key(const RoundData& data, std::span<const std::uint8_t> settled, double within,
+                        double confidence);
 
 /// Mean signed error of all raters, points of the total.
 Estimate shift_of(const Totals& totals, const RoundData& data, double confidence);
@@ -58,6 +59,7 @@ struct RaterParts {
   std::vector<RaterOfRound> raters;
   agreement::Funnel funnel;
   bool against_peers = false;
+  double widened = 1.0;  ///< the limits of the funnel
 };
 /// Without drift.
 Result<RaterParts> raters_of(const RoundData& data, const Totals& totals,
@@ -88,12 +90,17 @@ struct Step {
 Result<Step> step_between(const RoundData& before, const RoundData& after, std::span<const std::uint8_t> open,
                           const CalibrationOptions& options);
 
-RoundPoint point_of(const RoundData& data, const RoundData* before, const Step* step,
-                    const CalibrationOptions& options);
+RoundPoint point_of(const RoundData& data, std::span<const std::uint8_t> settled, const RoundData* before,
+                    const Step* step, const CalibrationOptions& options);
 /// Fills in how a round hangs together with the one before; neither for the first.
 void add_link(RoundPoint& point, const RoundData* before, const Step* step);
-/// settled keys of the later round, see settled_keys
-SinceLast since_last(const RoundData& before, const RoundData& after, const Step& step,
-                     std::span<const std::uint8_t> settled_after, const CalibrationOptions& options);
+/// settled, open  keys of the later round, see settled_keys and open_keys
+Result<SinceLast> since_last(const RoundData& before, const RoundData& after, const Step& step,
+                             std::span<const std::uint8_t> settled, std::span<const std::uint8_t> open,
+                             const CalibrationOptions& options);
+
+/// The sentences of Calibration::notes; everything else is there.
+/// from_library  the keys have facts behind them
+std::vector<std::string> notes_of(const Calibration& calibration, bool from_library);
 
 }  // namespace evenhand::calibration

@@ -16,8 +16,9 @@ agreement::Bias mean_of(std::span<const double> values, double confidence) {
   return agreement::bias(values, zeros, confidence);
 }
 
-void count(RaterOfRound& rater, std::size_t r, const RoundData& data, std::span<const std::uint8_t> settled,
-           double confidence) {
+/// Returns the p that the share equal to the key is not below what is acceptable.
+Value count(RaterOfRound& rater, std::size_t r, const RoundData& data, std::span<const std::uint8_t> settled,
+            const CalibrationOptions& options) {
   std::vector<double> right(data.cases()), due(data.cases());
   for (std::size_t c = 0; c < data.cases(); ++c) {
     bool scored = false;
@@ -34,8 +35,16 @@ void count(RaterOfRound& rater, std::size_t r, const RoundData& data, std::span<
     }
     rater.cases += scored ? 1 : 0;
   }
-  rater.exact =
-      data.has_key() ? share_by_case(right, due, confidence, nothing_settled) : Estimate::undefined(no_key);
+  rater.exact = data.has_key() ? share_by_case(right, due, options.confidence, nothing_settled)
+                               : Estimate::undefined(no_key);
+  // How far below: above 0 is what is tested.
+  const auto below = [&](const Value& value) {
+    return value ? Value(options.not_acceptable - *value) : value;
+  };
+  const Estimate missing{
+      below(rater.exact.estimate), below(rater.exact.upper), below(rater.exact.lower), {}, false};
+  const auto cases = static_cast<std::size_t>(std::ranges::count_if(due, [](double n) { return n > 0.0; }));
+  return tested(missing, cases, options.confidence).above;
 }
 
 /// Errors of one rater against the key, one a case.
@@ -60,7 +69,7 @@ void add_shifts(std::vector<RaterOfRound>& raters, const RoundData& data, const 
   for (std::size_t r = 0; r < raters.size(); ++r) {
     const auto against_peers = mean_of(peers[r], options.confidence);
     raters[r].against_peers = peers[r].empty()
-                                  ? Estimate::undefined("no case was scored by another rater as well")
+                                  ? Estimate::undefined("too few other raters on each case to compare with")
                                   : against_peers.bias;
     p.push_back(peers[r].empty() ? raters[r].against_peers.estimate : against_peers.p);
     const auto errors = errors_of(totals, r);
@@ -70,6 +79,45 @@ void add_shifts(std::vector<RaterOfRound>& raters, const RoundData& data, const 
   }
   const auto adjusted = holm(p);
   for (std::size_t r = 0; r < raters.size(); ++r) raters[r].p_peers_holm = adjusted[r];
+}
+
+/// The interval against the key lies on the side that the peers say; nothing to say against it without a key.
+bool key_agrees(const RaterOfRound& rater) {
+  if (!rater.against_key.estimate) return true;
+  if (!rater.against_key.lower || !rater.against_key.upper) return false;
+  return *rater.against_peers.estimate < 0.0 ? *rater.against_key.upper < 0.0
+                                             : *rater.against_key.lower > 0.0;
+}
+
+/// Mean squared distance from the center in standard errors, the lowest and highest tenth pulled in.
+Value winsorized_spread(const agreement::Funnel& funnel) {
+  std::vector<double> z;
+  for (const auto& point : funnel.raters)
+    if (point.mean && point.inner_upper && funnel.sd)
+      z.push_back((*point.mean - *funnel.center) /
+                  (*funnel.sd / std::sqrt(static_cast<double>(point.cases))));
+  if (z.size() < 2) return Reason("fewer than two raters");
+  std::ranges::sort(z);
+  const std::size_t tenth = z.size() / 10;
+  double squares = 0.0;
+  for (const double each : z) squares += std::pow(std::clamp(each, z[tenth], z[z.size() - 1 - tenth]), 2);
+  return squares / static_cast<double>(z.size());
+}
+
+/// See Calibration::funnel_widened.
+double widen(agreement::Funnel& funnel) {
+  const Value spread = winsorized_spread(funnel);
+  const auto raters = static_cast<double>(funnel.raters.size());
+  if (!spread || *spread <= 1.0 + 2.0 * std::sqrt(2.0 / raters)) return 1.0;
+  const double by = std::sqrt(*spread), center = *funnel.center;
+  for (auto& point : funnel.raters) {
+    for (Value* limit : {&point.inner_lower, &point.inner_upper, &point.outer_lower, &point.outer_upper})
+      if (*limit) *limit = center + by * (**limit - center);
+    if (!point.mean || !point.inner_upper || !point.outer_upper) continue;
+    point.outside_inner = std::abs(*point.mean - center) > *point.inner_upper - center;
+    point.outside_outer = std::abs(*point.mean - center) > *point.outer_upper - center;
+  }
+  return by;
 }
 
 double distance(const RaterOfRound& rater) {
@@ -87,12 +135,15 @@ bool drifts(const RaterOfRound& rater) { return rater.drift && rater.drift->flag
 Result<RaterParts> raters_of(const RoundData& data, const Totals& totals,
                              std::span<const std::uint8_t> settled, const CalibrationOptions& options) {
   RaterParts parts;
+  std::vector<Value> p;
   for (std::size_t r = 0; r < data.raters(); ++r) {
     RaterOfRound rater;
     rater.rater = data.rater_ids()[r];
-    count(rater, r, data, settled, options.confidence);
+    p.push_back(count(rater, r, data, settled, options));
     parts.raters.push_back(std::move(rater));
   }
+  const auto adjusted = holm(p);
+  for (std::size_t r = 0; r < adjusted.size(); ++r) parts.raters[r].p_exact_holm = adjusted[r];
   if (!data.numeric()) {
     for (RaterOfRound& rater : parts.raters) {
       rater.against_key = rater.against_peers = Estimate::undefined(word_categories);
@@ -100,16 +151,18 @@ Result<RaterParts> raters_of(const RoundData& data, const Totals& totals,
     }
     return parts;
   }
-  const auto peers = agreement::minus_peers(totals.ratings);
+  const auto peers = agreement::minus_peers(totals.ratings, least_peers);
   add_shifts(parts.raters, data, totals, peers, options);
-  parts.against_peers = !data.has_key() || same_cases(data, totals);
+  const bool any_peers = std::ranges::any_of(peers, [](const auto& each) { return !each.empty(); });
+  parts.against_peers = !data.has_key() || (any_peers && same_cases(data, totals));
   std::vector<std::vector<double>> errors;
   for (std::size_t r = 0; r < data.raters(); ++r)
     errors.push_back(parts.against_peers ? peers[r] : errors_of(totals, r));
   const auto funnel = agreement::funnel(errors);
   if (!funnel) return tl::unexpected(funnel.error());
   parts.funnel = *funnel;
-  for (std::size_t r = 0; r < data.raters(); ++r) parts.raters[r].funnel = funnel->raters[r];
+  parts.widened = widen(parts.funnel);
+  for (std::size_t r = 0; r < data.raters(); ++r) parts.raters[r].funnel = parts.funnel.raters[r];
   return parts;
 }
 
@@ -118,10 +171,10 @@ void add_talk(std::vector<RaterOfRound>& raters, const CalibrationOptions& optio
     if (drifts(rater)) rater.talk.push_back({TalkAbout::drift, rater.drift->change, rater.drift->p_holm});
     const Value& p = rater.p_peers_holm;
     const auto& peers = rater.against_peers;
-    if (p && *p <= options.error_rate && std::abs(*peers.estimate) > options.margin)
+    if (p && *p <= options.error_rate && std::abs(*peers.estimate) > options.margin && key_agrees(rater))
       rater.talk.push_back({*peers.estimate < 0.0 ? TalkAbout::severe : TalkAbout::lenient, peers, p});
-    if (rater.exact.upper && *rater.exact.upper < options.not_acceptable && !rater.exact.without_width())
-      rater.talk.push_back({TalkAbout::low_agreement, rater.exact, agreement::not_asked});
+    if (rater.p_exact_holm && *rater.p_exact_holm <= options.error_rate)
+      rater.talk.push_back({TalkAbout::low_agreement, rater.exact, rater.p_exact_holm});
     const auto asked = static_cast<double>(rater.scores + rater.abstained);
     if (asked > 0.0 && static_cast<double>(rater.abstained) > options.abstains_often * asked) {
       Estimate share = Estimate::undefined("a count of what was left out, without limits");

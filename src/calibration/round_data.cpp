@@ -123,7 +123,7 @@ void RoundData::count() {
   }
 }
 
-agreement::ScoreMatrix RoundData::matrix() const {
+agreement::ScoreMatrix RoundData::matrix(std::span<const std::uint8_t> settled) const {
   agreement::ScoreMatrix matrix;
   for (const RaterId& rater : raters_) matrix.raters.push_back(rater.text());
   for (const CaseId& case_ : cases_) matrix.cases.push_back(case_.text());
@@ -139,7 +139,10 @@ agreement::ScoreMatrix RoundData::matrix() const {
   for (std::size_t i = 0; i < items(); ++i) {
     for (std::size_t r = 0; r < raters(); ++r)
       for (std::size_t c = 0; c < cases(); ++c, ++cell) *cell = {at(i, r, c), filled(i, r, c)};
-    for (std::size_t c = 0; has_key_ && c < cases(); ++c, ++cell) *cell = {key(i, c), key_filled(i, c)};
+    for (std::size_t c = 0; has_key_ && c < cases(); ++c, ++cell) {
+      const bool stands = settled.empty() || key_filled(i, c) || settled[i * cases() + c] != 0;
+      *cell = {stands ? key(i, c) : none, key_filled(i, c)};
+    }
   }
   return matrix;
 }

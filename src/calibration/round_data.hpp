@@ -80,7 +80,8 @@ class RoundData {
   std::size_t no_score() const { return no_score_; }  ///< asked of a rater who began the case, and not given
 
   /// The same for the statistics of `agreement`; the key is the last rater.
-  agreement::ScoreMatrix matrix() const;
+  /// settled  keys that stand in it, by item * cases + case; empty: all
+  agreement::ScoreMatrix matrix(std::span<const std::uint8_t> settled = {}) const;
 
  private:
   void fill_from(const scores::Resolved& round, std::span<const std::size_t> raters,

@@ -40,18 +40,21 @@ Estimate share_by_case(std::span<const double> part, std::span<const double> who
   return share;
 }
 
-Estimate exact_share(const RoundData& data, double confidence) {
+Estimate share_near_key(const RoundData& data, std::span<const std::uint8_t> settled, double within,
+                        double confidence) {
   if (!data.has_key()) return Estimate::undefined(no_key);
-  std::vector<double> right(data.cases()), scores(data.cases());
+  std::vector<double> near(data.cases()), due(data.cases());
+  const auto value = [&](std::int16_t level) { return data.values()[static_cast<std::size_t>(level)]; };
   for (std::size_t i = 0; i < data.items(); ++i)
     for (std::size_t r = 0; r < data.raters(); ++r)
       for (std::size_t c = 0; c < data.cases(); ++c) {
-        const auto given = data.given(i, r, c), key = data.item_key(i, c);
-        if (given == RoundData::none || key == RoundData::none) continue;
-        scores[c] += 1.0;
-        right[c] += given == key ? 1.0 : 0.0;
+        if (settled[i * data.cases() + c] == 0 || !data.asked(i, c) || !data.began(r, c)) continue;
+        if (data.filled(i, r, c)) continue;
+        due[c] += 1.0;
+        const auto given = data.at(i, r, c), key = data.item_key(i, c);
+        if (given != RoundData::none && std::abs(value(given) - value(key)) <= within + 1e-9) near[c] += 1.0;
       }
-  return share_by_case(right, scores, confidence, no_keyed_score);
+  return share_by_case(near, due, confidence, nothing_settled);
 }
 
 Estimate shift_of(const Totals& totals, const RoundData& data, double confidence) {

@@ -79,6 +79,18 @@ Totals totals_of(const RoundData& data, std::span<const std::size_t> raters,
   return out;
 }
 
+double mean_scale(const RoundData& data) {
+  double sum = 0.0, n = 0.0;
+  for (std::size_t c = 0; c < data.cases(); ++c) {
+    std::size_t items = 0;
+    for (std::size_t i = 0; i < data.items(); ++i) items += data.in_total(i, c) ? 1 : 0;
+    if (items == 0) continue;
+    sum += static_cast<double>(data.items()) / static_cast<double>(items);
+    n += 1.0;
+  }
+  return n > 0.0 ? sum / n : 1.0;
+}
+
 Totals totals_of(const RoundData& data) {
   std::vector<std::uint8_t> counts(data.items() * data.cases());
   for (std::size_t i = 0; i < data.items(); ++i)

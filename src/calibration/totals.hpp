@@ -24,6 +24,9 @@ Totals totals_of(const RoundData& data, std::span<const std::size_t> raters,
 /// Of everybody and everything.
 Totals totals_of(const RoundData& data);
 
+/// Items of the round by those of a case, mean over the cases that have any; 1 when there is none.
+double mean_scale(const RoundData& data);
+
 /// 0 .. n - 1.
 std::vector<std::size_t> all_places(std::size_t n);
 

@@ -78,6 +78,15 @@ TEST_CASE("an open zone needs a ruling when raters split and the department has 
   CHECK(agenda_of(rounds[0], open_hold(KeyKind::unruled)).zones[0].needs_ruling);
 }
 
+TEST_CASE("one who goes another way, of three or four, asks for no ruling", "[edge]") {
+  for (const int raters : {2, 3, 4}) {
+    std::vector<scores::Score> rows{row("", "key", "a", "hold", "4")};
+    for (int r = 1; r <= raters; ++r)
+      rows.push_back(row("", "r" + std::to_string(r), "a", "hold", r == 1 ? "0" : "4"));
+    CHECK_FALSE(agenda_of(resolved(rows)[0], open_hold(KeyKind::gray)).zones[0].needs_ruling);
+  }
+}
+
 TEST_CASE("an open zone where nearly all agree needs no ruling", "[edge]") {
   std::vector<scores::Score> rows{row("", "key", "a", "hold", "4")};
   for (int r = 1; r <= 5; ++r)

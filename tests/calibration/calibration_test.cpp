@@ -93,7 +93,8 @@ TEST_CASE("the numbers of a small round follow by hand", "[reference]") {
   CHECK(*report.group.exact.estimate == Approx(6.0 / 8.0));
   CHECK(*report.group.shift.estimate == Approx(-0.5));
   CHECK(*rater_named(report, "r2").against_key.estimate == Approx(-1.0));
-  CHECK(*rater_named(report, "r2").against_peers.estimate == Approx(-1.0));
+  CHECK(rater_named(report, "r2").against_peers.estimate.why() ==
+        "too few other raters on each case to compare with");
   CHECK(*rater_named(report, "r2").exact.estimate == Approx(0.5));
   CHECK(report.by_item[0].missed == 2);
   CHECK(*report.by_item[0].excess.estimate == Approx(0.5));
@@ -162,18 +163,26 @@ TEST_CASE("rounds after the chosen one are not looked at", "[property]") {
 }
 
 TEST_CASE("a blank counts as what the others scored there, and as a miss", "[reference]") {
-  auto rows = department(1);
-  for (auto& each : rows)
-    if (each.rater == RaterId("r2") && each.scored_case == CaseId("c4") && each.item == ItemId("i1")) {
-      each.value.reset();
-      each.status = scores::Status::cannot_rate;
-    }
-  const auto report = need(calibrate(resolved(rows), 0));
+  // On x the others gave 3 and 1, so r2's blank stands for 2: a total of 4 beside a key of 5.
+  const auto report = need(calibrate(
+      resolved({row("", "key", "a", "x", "3"), row("", "key", "a", "y", "2"), row("", "r1", "a", "x", "3"),
+                row("", "r1", "a", "y", "2"), row("", "r2", "a", "x", "cannot-rate"),
+                row("", "r2", "a", "y", "2"), row("", "r3", "a", "x", "1"), row("", "r3", "a", "y", "2")}),
+      0));
   const auto& rater = rater_named(report, "r2");
+  CHECK(*rater.against_key.estimate == Approx(-1.0));
+  CHECK(*rater.exact.estimate == Approx(0.5));
   CHECK(rater.abstained == 1);
-  CHECK(rater.cases == 10);
-  CHECK(rater.funnel.cases == 10);  // the case keeps its place
   CHECK(report.group.no_score == 1);
+  // One miss of r3, one of the blank, of six; the total of r2 is none that every item has a score for.
+  CHECK(*report.group.exact.estimate == Approx(4.0 / 6.0));
+  CHECK(*report.by_item[0].missed_share.estimate == Approx(2.0 / 3.0));
+  CHECK(*report.by_item[0].within_one.estimate == Approx(1.0 / 3.0));
+  CHECK(*report.rounds.back().exact.estimate == *report.group.exact.estimate);
+  CHECK(report.group.totals == 2);
+  CHECK(report.group.totals_scaled == 3);
+  REQUIRE(report.notes.size() == 1);
+  CHECK(report.notes[0].find("the 2 totals whose every item has a score") != std::string::npos);
 }
 
 TEST_CASE("half cases keep to the scale of the total", "[reference]") {
@@ -183,8 +192,16 @@ TEST_CASE("half cases keep to the scale of the total", "[reference]") {
                 row("", "r1", "b", "y", "2"), row("", "r2", "a", "x", "3"), row("", "r2", "b", "y", "2")});
   const auto report = need(calibrate(rounds, 0));
   CHECK(*rater_named(report, "r1").against_key.estimate == Approx(-1.0));  // mean of -2 and 0
-  CHECK_FALSE(report.group.icc.value.estimate);
-  CHECK(std::string(report.group.icc.value.estimate.why()).find("no total") != std::string::npos);
+  // Totals 4 and 6, 4 and 4: no mean square is above the residual's, so all variance is error: 3 / 3.
+  CHECK(report.group.scaled);
+  CHECK(report.group.scale == 2.0);
+  CHECK(report.group.totals_whole == 0);
+  CHECK(report.group.totals == 4);
+  CHECK(*report.group.sem.estimate == Approx(1.0));
+  CHECK(report.group.icc.form.find("half cases scaled") != std::string::npos);
+  CHECK(report.rounds[0].icc.form == report.group.icc.form);
+  REQUIRE(report.notes.size() == 1);
+  CHECK(report.notes[0].find("Scaling multiplies scoring error") != std::string::npos);
 }
 
 TEST_CASE("rounds without a common case say so, and test nobody", "[edge]") {
@@ -223,10 +240,28 @@ TEST_CASE("keys that changed since the last round are listed, and change no rate
   rows.push_back(row("2025", "key", "c0", "i0", "4"));
   const auto report = need(calibrate(resolved(rows, {"2024", "2025"}), 1));
   REQUIRE(report.since->keys.size() == 1);
+  CHECK(report.since->keys_left_out == 1);
   CHECK(report.since->keys[0].before == "1");
   CHECK(report.since->keys[0].after == "4");
   for (std::size_t r = 0; r < report.raters.size(); ++r)
     CHECK(digits(report.raters[r].drift->change) == digits(plain.raters[r].drift->change));
+}
+
+TEST_CASE("a key that changed is no change of the raters", "[reference]") {
+  // Everybody gives the first round's keys twice; then the key of a, x is another one.
+  std::vector<scores::Score> rows;
+  for (const std::string round : {"1", "2"})
+    for (const std::string case_ : {"a", "b"})
+      for (const std::string item : {"x", "y"}) {
+        rows.push_back(
+            row(round, "key", case_, item, round == "2" && case_ == "a" && item == "x" ? "1" : "3"));
+        for (int r = 1; r <= 4; ++r) rows.push_back(row(round, fmt::format("r{}", r), case_, item, "3"));
+      }
+  const auto since = *need(calibrate(resolved(rows, {"1", "2"}), 1)).since;
+  CHECK(since.keys_left_out == 1);
+  CHECK(*since.exact.estimate == 0.0);
+  CHECK(*since.group_shift.estimate == 0.0);
+  CHECK(*since.items[0].missed.estimate == 0.0);
 }
 
 TEST_CASE("without a key raters are held against each other, and the rest says why not", "[edge]") {

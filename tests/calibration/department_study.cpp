@@ -223,6 +223,7 @@ StudyDepartment study_department(const cases::Library& library, const StudyPlan&
   competency::RoundsPlan rounds{.raters = plan.raters,
                                 .rounds = {},
                                 .seed = seed,
+                                .mix = plan.mix,
                                 .drifters = plan.drifters,
                                 .drift = seed % 2 == 0 ? plan.drift : -plan.drift,
                                 .drift_from = plan.drift_from};

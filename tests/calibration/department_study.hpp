@@ -26,7 +26,8 @@ struct StudyPlan {
   double misread_share = 0.4;  ///< of the raters
   bool open_zone = true;       ///< half of the raters go another way in one open zone ...
   std::size_t ruled_from = 3;  ///< ... until this round
-  bool wrong_key = false;      ///< one settled key, drawn anew, is one level off
+  competency::DepartmentMix mix{};
+  bool wrong_key = false;  ///< one settled key, drawn anew, is one level off
 };
 
 /// Children who do each item as some child of the library does it: any number of cases, with real

@@ -1,5 +1,7 @@
 #include "calibration/library_rounds.hpp"
 
+#include <chrono>
+
 #include <catch2/catch.hpp>
 
 #include "calibration/calibration.hpp"
@@ -41,6 +43,40 @@ TEST_CASE("the keys of the library stand beside the scores, in the order of its 
   CHECK(round.at(1, 0, 0).category == 2);  // r1, item 9
   CHECK(made.facts(CaseId("pb-crow"), ItemId("2")));
   CHECK(calibrate(made.rounds, 1, made.facts));
+}
+
+/// Rounds of one score each, the later one first; `timed` of them have a time.
+std::vector<scores::Score> later_first(int timed) {
+  std::vector<scores::Score> rows{row("2029", "r1", "pb-crow", "2", "3"),
+                                  row("2028", "r1", "pb-crow", "2", "3")};
+  for (int i = 0; i < timed; ++i)
+    rows[static_cast<std::size_t>(i)].at = base::Time(std::chrono::hours(24 * (i == 0 ? 21'500 : 21'100)));
+  return rows;
+}
+
+TEST_CASE("rounds are put in order of time, whatever the order of the file", "[reference]") {
+  const auto made = need(rounds_in_library(need(scores::table_of(later_first(2))), shipped_library()));
+  CHECK(made.order == RoundOrder::by_time);
+  CHECK(made.rounds[0].round == RoundId("2028"));
+  CHECK(made.rounds[1].round == RoundId("2029"));
+}
+
+TEST_CASE("without times rounds stay in the order of the file, and the report says so", "[edge]") {
+  for (const int timed : {0, 1}) {
+    const auto made = need(rounds_in_library(need(scores::table_of(later_first(timed))), shipped_library()));
+    CHECK(made.order == RoundOrder::of_file);
+    CHECK(made.rounds[0].round == RoundId("2029"));
+    const auto notes = need(calibrate(made.rounds, 1, made.facts, {.order = made.order})).notes;
+    REQUIRE(notes.size() >= 2);
+    CHECK(notes[0].find("in the order of the file") != std::string::npos);
+    CHECK(notes[1].find("keys and rulings of today") != std::string::npos);
+  }
+  // Who names the rounds knows their order.
+  scores::ResolveOptions how;
+  how.rounds = {RoundId("2029"), RoundId("2028")};
+  const auto given = need(rounds_in_library(need(scores::table_of(later_first(2))), shipped_library(), how));
+  CHECK(given.order == RoundOrder::given);
+  CHECK(given.rounds[0].round == RoundId("2029"));
 }
 
 TEST_CASE("a key among the scores takes the place of the library's", "[property]") {
