@@ -8,15 +8,20 @@
 
 namespace evenhand::report {
 
-/// Who reads a calibration report. Who may not see names gets no rater, and no group of fewer than five
-/// (`CalibrationOptions::least_cell`): such a cell is left out, and that it was is said.
+/// Who reads a calibration report. Who may not see names gets no rater, and no number that tells of fewer
+/// than five (`CalibrationOptions::least_cell`), nor one from which it could be worked out
+/// (report/shown.hpp): it is left out, and that it was is said.
 enum class Reader { may_see_names, may_not_see_names };
+
+/// What only the department knows of its study, in its own words, by the name of the field.
+using About = std::map<std::string, std::string>;
 
 /// What stands around the numbers of a calibration.
 struct CalibrationFrame {
   Provenance from{};
   std::map<ItemId, std::string> item_names{};  ///< an item without a name is called by its id
   Reader reader = Reader::may_see_names;
+  About about{};
 };
 
 /// The annual report of a round as JSON: every number of the value, each with its limits, a reason where it

@@ -1,15 +1,14 @@
 #include <algorithm>
 
-#include "report/calibration.hpp"
+#include "report/calibration_json_parts.hpp"
+#include "report/calibration_page.hpp"
 #include "report/calibration_words.hpp"
 #include "report/cautions.hpp"
-#include "report/pair_json.hpp"
 
 namespace evenhand::report {
 namespace {
 
 using namespace calibration;
-using Json = JsonTree;
 
 std::string_view word(TalkAbout about) {
   switch (about) {
@@ -41,26 +40,11 @@ std::string_view word(Link link) {
   return "";
 }
 
-std::string_view word(KeyKind kind) {
-  switch (kind) {
-    case KeyKind::settled:
-      return "settled";
-    case KeyKind::borderline:
-      return "borderline";
-    case KeyKind::gray_ruled:
-      return "gray_ruled";
-    case KeyKind::gray:
-      return "gray";
-    case KeyKind::unruled:
-      return "unruled";
-  }
-  return "";
-}
-
 /// Writes one calibration for one reader.
 class Writer {
  public:
-  Writer(const Calibration& from, const CalibrationFrame& frame) : from_(from), frame_(frame) {}
+  Writer(const Calibration& from, const CalibrationFrame& frame)
+      : from_(from), frame_(frame), shown_(from, frame.reader) {}
 
   Json all() const {
     Json object;
@@ -68,13 +52,33 @@ class Writer {
     object["round"] = from_.round.text();
     object["instrument"] = frame_.from.instrument_title;
     object["date"] = frame_.from.date;
-    object["answer"] = calibration_answer(from_);
+    object["answer"] = calibration_answer(from_, shown_);
+    if (shown_.only_how_many()) {
+      object["left_out"] = "all but how many took part: the group is small, and the reader may not see names";
+      object["group"] = took_part();
+      for (const char* name : {"items", "since_last", "rounds", "raters", "talk_with", "funnel",
+                               "differences", "agenda", "suspect_keys"})
+        object[name] = nullptr;
+    } else {
+      numbers(object);
+    }
+    object["cautions"] = standing_cautions(Paperwork::report);
+    object["options"] = options();
+    object["provenance"] = provenance();
+    return object;
+  }
+
+ private:
+  bool names() const { return shown_.names(); }
+
+  void numbers(Json& object) const {
     object["group"] = group();
     object["items"] = list(from_.by_item, [&](const auto& each) { return item(each); });
     object["since_last"] = from_.since ? since(*from_.since) : Json(nullptr);
     object["rounds"] = list(from_.rounds, [&](const auto& each) { return round(each); });
     if (names()) {
-      object["raters"] = list(from_.raters, [&](const auto& each) { return rater(each); });
+      object["raters"] = Json::array();
+      for (std::size_t r = 0; r < from_.raters.size(); ++r) object["raters"].push_back(rater(r));
       object["talk_with"] =
           list(from_.talk_with, [&](std::size_t r) { return Json(from_.raters[r].rater.text()); });
     } else {
@@ -83,26 +87,11 @@ class Writer {
       object["left_out"] = "by rater: the reader may not see names";
     }
     object["funnel"] = funnel();
-    object["agenda"] = agenda();
-    object["suspect_keys"] =
-        shown() ? list(from_.suspect_keys, [&](const auto& each) { return suspect(each); }) : Json(nullptr);
+    object["differences"] = differences();
+    object["agenda"] = agenda_json(from_, shown_);
+    object["suspect_keys"] = suspect_keys_json(from_, shown_);
     object["methods"] = calibration_methods(from_);
-    object["cautions"] = standing_cautions(Paperwork::report);
-    object["provenance"] = provenance();
-    return object;
-  }
-
- private:
-  bool names() const { return frame_.reader == Reader::may_see_names; }
-  /// Whether what is by case-item may be shown at all.
-  bool shown() const { return names() || !from_.small_group; }
-  bool shown(std::size_t raters) const { return names() || raters == 0 || may_be_shown(from_, raters); }
-
-  template <class List, class Each>
-  static Json list(const List& values, Each each) {
-    Json array = Json::array();
-    for (const auto& value : values) array.push_back(each(value));
-    return array;
+    object["grras"] = list(grras_points(), [&](const GrrasPoint& point) { return grras(point); });
   }
 
   static Json named(const Named& of) {
@@ -111,12 +100,13 @@ class Writer {
     return object;
   }
 
+  Json took_part() const {
+    return {{"raters", from_.group.raters}, {"cases", from_.group.cases}, {"items", from_.group.items}};
+  }
+
   Json group() const {
     const GroupAgreement& of = from_.group;
-    Json object;
-    object["raters"] = of.raters;
-    object["cases"] = of.cases;
-    object["items"] = of.items;
+    Json object = took_part();
     object["scores"] = of.scores;
     object["no_score"] = of.no_score;
     object["totals"] = of.totals;
@@ -148,12 +138,18 @@ class Writer {
     object["item"] = from_.items[of.item].text();
     if (const auto name = frame_.item_names.find(from_.items[of.item]); name != frame_.item_names.end())
       object["name"] = name->second;
-    object["icc"] = named(of.icc);
     object["counted"] = of.counted;
+    if (!shown_.item(of.item)) {
+      object["left_out"] = left_out_words;
+      return object;
+    }
+    object["icc"] = named(of.icc);
     object["missed"] = of.missed;
     object["missed_share"] = json(of.missed_share);
-    object["excess"] = json(of.excess);
-    put(object, "p_holm", of.p_holm);
+    if (shown_.all_items()) {
+      object["excess"] = json(of.excess);
+      put(object, "p_holm", of.p_holm);
+    }
     object["stands_out"] = of.stands_out;
     object["signed_error"] = json(of.signed_error);
     object["misread"] = of.misread;
@@ -162,14 +158,16 @@ class Writer {
     object["exact"] = json(key.exact);
     object["within_one"] = json(key.within_one);
     object["mean_signed"] = json(key.mean_signed);
-    object["share_of_disagreement"] = json(key.share);
+    if (shown_.all_items()) object["share_of_disagreement"] = json(key.share);
     put(object, "weighted_kappa", key.kappa.linear);
+    if (!names()) return object;
     object["differences"] = key.differences;
     object["key_by_score"] = key.key_by_score;
     return object;
   }
 
-  Json rater(const RaterOfRound& of) const {
+  Json rater(std::size_t place) const {
+    const RaterOfRound& of = from_.raters[place];
     Json object;
     object["rater"] = of.rater.text();
     object["cases"] = of.cases;
@@ -181,6 +179,12 @@ class Writer {
     put(object, "p_peers_holm", of.p_peers_holm);
     object["funnel"] = funnel(of.funnel);
     object["drift"] = of.drift ? drift(*of.drift) : Json(nullptr);
+    object["error_by_item"] = list(from_.error_by_item[place], [](const ErrorOnItem& each) {
+      Json one;
+      one["n"] = each.n;
+      put(one, "mean", each.mean);
+      return one;
+    });
     object["talk"] = list(of.talk, [](const Talk& talk) {
       Json one = json(talk.value);
       one["about"] = word(talk.about);
@@ -224,15 +228,47 @@ class Writer {
     return object;
   }
 
+  Json differences() const {
+    const TotalDifferences& of = from_.differences;
+    Json object;
+    object["cases"] = of.cases;
+    object["totals"] = of.totals;
+    object["mean"] = json(of.mean);
+    put(object, "sd", of.sd);
+    object["lower"] = json(of.lower);
+    object["upper"] = json(of.upper);
+    object["by_total"] = Json::array();
+    for (std::size_t i = 0; i < of.by_total.size(); ++i) {
+      const DifferencesAtTotal& at = of.by_total[i];
+      Json one = {{"key", at.key}, {"cases", at.cases}, {"totals", at.totals}};
+      one["mean"] = shown_.total(i) ? Json(at.mean) : Json(nullptr);
+      if (!shown_.total(i)) one["left_out"] = left_out_words;
+      if (names()) {
+        one["lowest"] = at.lowest;
+        one["highest"] = at.highest;
+      }
+      object["by_total"].push_back(std::move(one));
+    }
+    if (names())
+      object["points"] = list(of.points, [](const DifferenceAt& at) {
+        return Json{{"key", at.key}, {"difference", at.difference}, {"times", at.times}};
+      });
+    return object;
+  }
+
   Json round(const RoundPoint& of) const {
     Json object;
     object["round"] = of.round.text();
     object["raters"] = of.raters;
     object["cases"] = of.cases;
     object["scores"] = of.scores;
-    object["exact"] = json(of.exact);
-    object["shift"] = json(of.shift);
-    object["icc"] = named(of.icc);
+    if (shown_.round(of)) {
+      object["exact"] = json(of.exact);
+      object["shift"] = json(of.shift);
+      object["icc"] = named(of.icc);
+    } else {
+      object["left_out"] = left_out_words;
+    }
     object["link"] = word(of.link);
     object["linkage"] = of.linkage;
     object["common_raters"] = of.common_raters;
@@ -253,19 +289,10 @@ class Writer {
     }
     object["common_raters"] = of.common_raters;
     object["common_cases"] = of.common_cases;
-    object["exact"] = json(of.exact);
-    object["group_shift"] = json(of.group_shift);
-    object["drift_raters"] = of.drift_raters;
-    object["drift_flagged"] = of.drift_flagged;
-    put(object, "least_flagged", of.least_flagged);
-    object["margin"] = from_.options.margin;
-    object["items"] = list(of.items, [&](const SinceLast::ItemChange& change) {
-      Json one = json(change.missed);
-      one["item"] = from_.items[change.item].text();
-      put(one, "p_holm", change.p_holm);
-      one["flagged"] = change.flagged;
-      return one;
-    });
+    if (shown_.change())
+      change(object, of);
+    else
+      object["left_out"] = left_out_words;
     object["keys"] = list(of.keys, [&](const SinceLast::KeyChange& change) {
       Json one;
       one["case"] = change.case_id.text();
@@ -277,89 +304,47 @@ class Writer {
     return object;
   }
 
-  Json criteria(const std::vector<Criterion>& of) const {
-    return list(of, [&](const Criterion& each) {
-      Json one;
-      one["level"] = from_.categories[each.category];
-      one["says"] = each.says;
+  void change(Json& object, const SinceLast& of) const {
+    object["exact"] = json(of.exact);
+    object["group_shift"] = json(of.group_shift);
+    object["drift_raters"] = of.drift_raters;
+    object["drift_flagged"] = of.drift_flagged;
+    put(object, "least_flagged", of.least_flagged);
+    object["margin"] = from_.options.margin;
+    object["items"] = list(of.items, [&](const SinceLast::ItemChange& each) {
+      Json one = shown_.item(each.item) ? json(each.missed) : Json{{"left_out", left_out_words}};
+      one["item"] = from_.items[each.item].text();
+      if (!shown_.item(each.item)) return one;
+      put(one, "p_holm", each.p_holm);
+      one["flagged"] = each.flagged;
       return one;
     });
   }
 
-  Json facts(const KeyFacts& of) const {
+  Json grras(const GrrasPoint& point) const {
     Json object;
-    object["kind"] = word(of.kind);
-    object["says"] = words(of.kind);
-    object["criteria"] = criteria(of.criteria);
-    if (!of.zone.empty()) object["zone"] = of.zone;
-    if (!of.ruling.empty()) object["ruling"] = of.ruling;
-    object["reason"] = of.reason;
+    object["point"] = point.number;
+    object["asks"] = point.asks;
+    object["answered"] = point.answered;
+    if (point.field.empty()) return object;
+    const auto said = frame_.about.find(std::string(point.field));
+    object["field"] = point.field;
+    object["said"] = said == frame_.about.end() ? Json(nullptr) : Json(said->second);
     return object;
   }
 
-  Json point(const AgendaPoint& of) const {
-    Json object;
-    object["case"] = of.case_id.text();
-    object["item"] = from_.items[of.item].text();
-    object["raters"] = of.raters;
-    put(object, "spread", of.spread);
-    object["key"] = of.key ? Json(from_.categories[*of.key]) : Json(nullptr);
-    put(object, "exact", of.exact);
-    object["given"] = list(of.given, [&](const GaveLevel& each) {
-      Json one;
-      one["level"] = from_.categories[each.category];
-      one["raters"] = shown(each.raters.size()) ? Json(each.raters.size()) : Json(nullptr);
-      if (!shown(each.raters.size())) one["left_out"] = "a group of few";
-      if (names()) one["who"] = list(each.raters, [](const RaterId& id) { return Json(id.text()); });
-      return one;
-    });
-    if (names()) object["abstained"] = list(of.abstained, [](const RaterId& id) { return Json(id.text()); });
-    if (of.facts) object["key_rests_on"] = facts(*of.facts);
-    return object;
-  }
-
-  Json zone(const GrayZone& of) const {
-    Json object;
-    object["item"] = from_.items[of.item].text();
-    object["zone"] = of.zone;
-    object["kind"] = word(of.kind);
-    object["ruling"] = of.ruling;
-    object["needs_ruling"] = of.needs_ruling;
-    object["cases"] = list(of.cases, [](const CaseId& id) { return Json(id.text()); });
-    object["criteria"] = criteria(of.criteria);
-    object["scores"] = of.scores;
-    Json given = Json::object();
-    for (std::size_t level = 0; level < of.given.size(); ++level)
-      given[from_.categories[level]] = shown(of.given[level]) ? Json(of.given[level]) : Json(nullptr);
-    object["given"] = given;
-    put(object, "exact", of.exact);
-    put(object, "spread", of.spread);
-    return object;
-  }
-
-  Json agenda() const {
-    if (!shown()) return {{"left_out", "a group of few: the reader may not see names"}};
-    Json object;
-    object["case_items"] = from_.agenda.case_items;
-    object["all_agree"] = from_.agenda.all_agree;
-    object["points"] = list(from_.agenda.points, [&](const auto& each) { return point(each); });
-    object["zones"] = list(from_.agenda.zones, [&](const auto& each) { return zone(each); });
-    return object;
-  }
-
-  Json suspect(const SuspectKey& of) const {
-    Json object;
-    object["case"] = of.case_id.text();
-    object["item"] = from_.items[of.item].text();
-    object["key"] = from_.categories[of.key];
-    object["given"] = from_.categories[of.score];
-    object["judges"] = of.judges == Judges::ready ? "ready" : "better_half";
-    object["says"] = suspect_words(of, from_);
-    object["raters"] = of.raters;
-    object["of"] = of.of;
-    object["all_gave"] = of.all_gave;
-    object["all"] = of.all;
-    return object;
+  Json options() const {
+    const CalibrationOptions& of = from_.options;
+    return {{"confidence", of.confidence},
+            {"error_rate", of.error_rate},
+            {"margin", of.margin},
+            {"not_acceptable", of.not_acceptable},
+            {"abstains_often", of.abstains_often},
+            {"agenda", of.agenda},
+            {"least_cell", of.least_cell},
+            {"ready",
+             names() ? list(of.ready, [](const RaterId& id) { return Json(id.text()); }) : Json(nullptr)},
+            {"names", names()}};
   }
 
   Json provenance() const {
@@ -368,12 +353,14 @@ class Writer {
             {"scores", from.scores_name},
             {"scores_fingerprint", from.scores_fingerprint},
             {"instrument_fingerprint", from.instrument_fingerprint},
+            {"standard_fingerprint", from.standard_fingerprint},
             {"department_rulings", from.department_rulings},
             {"command", from.command}};
   }
 
   const Calibration& from_;
   const CalibrationFrame& frame_;
+  Shown shown_;
 };
 
 }  // namespace

@@ -1,20 +1,14 @@
 #pragma once
 
-#include <map>
 #include <string>
 #include <string_view>
 #include <vector>
 
 #include "base/error.hpp"
 #include "report/calibration.hpp"
-#include "report/plots.hpp"
 #include "report/xlsx.hpp"
-#include "scores/resolve.hpp"
 
 namespace evenhand::report {
-
-/// What only the department knows of its study, in its own words, by the name of the field.
-using About = std::map<std::string, std::string>;
 
 /// Reads a file of `format: evenhand/about-1`: a mapping of the fields that `grras_points` names. A field
 /// that is left out, or empty, stays visibly empty in the report. Errors: invalid  no YAML, another format, a
@@ -24,7 +18,8 @@ Result<About> read_about(std::string_view text, std::string_view name);
 /// One point of the guideline for reporting studies of reliability and agreement, in our own words.
 ///
 /// Kottner J, Audige L, Brorson S, et al. (2011). Guidelines for Reporting Reliability and Agreement Studies
-/// (GRRAS) were proposed. Journal of Clinical Epidemiology 64:96-106. Points paraphrased from memory.
+/// (GRRAS) were proposed. Journal of Clinical Epidemiology 64:96-106. Points paraphrased; checked against
+/// reprints of its table.
 struct GrrasPoint {
   int number;
   std::string_view asks;
@@ -34,19 +29,9 @@ struct GrrasPoint {
 };
 std::vector<GrrasPoint> grras_points();
 
-/// What the charts need beyond the summary: each total beside its key, and each rater's mean error by item.
-struct CalibrationPictures {
-  std::vector<DifferencePoint> totals;                       ///< key total, rater minus key
-  std::vector<std::vector<agreement::Value>> error_by_item;  ///< by rater (by id) and item, levels
-};
-/// Errors: what `calibration::RoundData::of` refuses
-Result<CalibrationPictures> pictures_of(const scores::Resolved& round,
-                                        const calibration::Calibration& calibration);
-
 /// The annual report of a round: one file of HTML, the answer on its first page, then the evidence, and where
 /// each point of GRRAS is answered.
-std::string calibration_html(const calibration::Calibration& calibration, const CalibrationFrame& frame,
-                             const CalibrationPictures& pictures, const About& about = {});
+std::string calibration_html(const calibration::Calibration& calibration, const CalibrationFrame& frame);
 
 /// What to take into the meeting: the case-items with the largest spread, who gave what, the criteria that
 /// meet there, and room to write a ruling down.

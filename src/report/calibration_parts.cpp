@@ -18,38 +18,32 @@ std::string CalibrationView::round_title() const {
 }
 
 std::string CalibrationView::scored() const {
-  return fmt::format("{}, {}, {}, {}", count_of(of_.group.raters, "rater", "raters"),
-                     count_of(of_.group.cases, "case", "cases"), count_of(of_.group.items, "item", "items"),
-                     count_of(of_.group.scores, "score", "scores"));
+  const auto who =
+      fmt::format("{}, {}, {}", count_of(of_.group.raters, "rater", "raters"),
+                  count_of(of_.group.cases, "case", "cases"), count_of(of_.group.items, "item", "items"));
+  return shown_.only_how_many() ? who : who + ", " + count_of(of_.group.scores, "score", "scores");
 }
 
-std::string CalibrationView::given(const calibration::AgendaPoint& point) const {
-  std::string text;
-  for (const auto& each : point.given)
-    text += fmt::format("{}{} × {}", text.empty() ? "" : ", ", of_.categories[each.category],
-                        shown(each.raters.size()) ? count(each.raters.size()) : "few");
-  return text;
-}
-
-PageData CalibrationView::provenance() const {
+void CalibrationView::set_provenance(PageData& page) const {
   const Provenance& from = frame_.from;
-  return facts(
-      {{"Program", from.program},
-       {"Scores", from.scores_name},
-       {"Scores, fingerprint", from.scores_fingerprint},
-       {"Instrument", from.instrument_title},
-       {"Criteria and rulings, fingerprint", from.instrument_fingerprint},
-       {"Rulings", from.instrument_title.empty() ? ""
-                   : from.department_rulings     ? "the department's own are in force"
-                                             : "the project's defaults; the department has ruled nothing"},
-       {"Standard, fingerprint", from.standard_fingerprint}});
+  page.set("command", from.command);
+  page.set("provenance", facts({{"Program", from.program},
+                                {"Scores", from.scores_name},
+                                {"Scores, fingerprint", from.scores_fingerprint},
+                                {"Instrument", from.instrument_title},
+                                {"Criteria and rulings, fingerprint", from.instrument_fingerprint},
+                                {"Rulings", from.instrument_title.empty() ? "" : rulings_words(from)},
+                                {"Standard, fingerprint", from.standard_fingerprint}}));
 }
 
-std::string points_words(const agreement::Estimate& value, int places) {
-  if (!value.estimate) return no_value;
-  return signed_decimal(*value.estimate, places) +
-         limits_in_brackets(value.lower, value.upper,
-                            [&](double limit) { return signed_decimal(limit, places); });
+void add_row(PageData& rows, const std::vector<std::pair<std::string, std::string>>& cells) {
+  PageData row;
+  for (const auto& [name, value] : cells) row.set(name, value);
+  rows << row;
+}
+
+void set_bool(PageData& page, const std::string& name, bool truth) {
+  page.set(name, truth ? PageData::type::bool_true : PageData::type::bool_false);
 }
 
 }  // namespace evenhand::report

@@ -1,38 +1,37 @@
 #pragma once
 
 #include <string>
+#include <utility>
+#include <vector>
 
 #include "report/calibration.hpp"
 #include "report/page_parts.hpp"
+#include "report/shown.hpp"
 
 namespace evenhand::report {
 
 // Shared by the pages and tables of a calibration.
 
-/// What a reader may see of a calibration, and how it is called.
+/// How things are called on a page, for one reader.
 class CalibrationView {
  public:
   CalibrationView(const calibration::Calibration& of, const CalibrationFrame& frame)
-      : of_(of), frame_(frame) {}
+      : of_(of), frame_(frame), shown_(of, frame.reader) {}
 
-  bool names() const { return frame_.reader == Reader::may_see_names; }
-  /// Whether a group of so many raters may be shown.
-  bool shown(std::size_t raters) const { return names() || calibration::may_be_shown(of_, raters); }
-  /// Nothing that is by case-item may be shown.
-  bool no_agenda() const { return !names() && of_.small_group; }
+  const Shown& shown() const { return shown_; }
   std::string item(std::size_t place) const;
   std::string round_title() const;
   std::string scored() const;
-  /// "0 x 3, 2 x 14"; small groups are "few" to who may not see names.
-  std::string given(const calibration::AgendaPoint& point) const;
-  PageData provenance() const;
+  /// The rows of where the numbers come from, and the command that makes them again.
+  void set_provenance(PageData& page) const;
 
  private:
   const calibration::Calibration& of_;
   const CalibrationFrame& frame_;
+  Shown shown_;
 };
 
-/// "+1.2 (0.4 to 2.0)".
-std::string points_words(const agreement::Estimate& value, int places = 1);
+void add_row(PageData& rows, const std::vector<std::pair<std::string, std::string>>& cells);
+void set_bool(PageData& page, const std::string& name, bool truth);
 
 }  // namespace evenhand::report

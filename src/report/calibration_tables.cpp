@@ -1,6 +1,9 @@
 #include "report/calibration_page.hpp"
 #include "report/calibration_parts.hpp"
+#include "report/calibration_sheets.hpp"
 #include "report/calibration_words.hpp"
+#include "report/cautions.hpp"
+#include "report/tables.hpp"
 
 namespace evenhand::report {
 namespace {
@@ -8,30 +11,28 @@ namespace {
 using namespace calibration;
 using Row = std::vector<Cell>;
 
-Cell yes_no(bool truth) { return std::string(truth ? "yes" : "no"); }
-
-void add(Row& row, const Estimate& e) {
-  for (const auto& value : {e.estimate, e.lower, e.upper}) row.push_back(cell(value));
-}
-
-/// Columns of an estimate and its two limits.
-void estimate_columns(std::vector<Column>& columns, const std::string& name, const std::string& means) {
-  columns.push_back({name, means});
-  columns.push_back({name + "_lower", "Lower limit of " + name});
-  columns.push_back({name + "_upper", "Upper limit of " + name});
-}
-
-Sheet group_sheet(const Calibration& of) {
+/// Statistics of the group, or only how many took part.
+Sheet group_sheet(const Calibration& of, const Shown& shown) {
   Sheet sheet{"Group", "One row a statistic of the whole group.", {{"statistic", "What it is"}}, {}};
-  estimate_columns(sheet.columns, "value", "Its value; blank: none");
+  add_estimate_columns(sheet.columns, "value", "Its value; blank: none");
   sheet.columns.push_back({"how", "Form and unit"});
   const auto put = [&](const char* name, const Estimate& e, std::string_view how) {
     Row row{std::string(name)};
-    add(row, e);
+    add_estimate(row, e);
     row.emplace_back(std::string(how));
     sheet.rows.push_back(std::move(row));
   };
+  const auto number = [&](const char* name, std::size_t n, const char* how) {
+    sheet.rows.push_back({std::string(name), cell(n), Cell(), Cell(), std::string(how)});
+  };
   const GroupAgreement& g = of.group;
+  number("raters", g.raters, "who took part");
+  number("cases", g.cases, "of the round");
+  number("items", g.items, "of the round");
+  if (shown.only_how_many()) return sheet;
+  number("scores", g.scores, "given by raters");
+  number("no_score", g.no_score, "asked for, and not tested, refused, or blank");
+  number("totals", g.totals, "(rater, case) with a total");
   put("icc", g.icc.value, g.icc.form);
   put("icc_mean", g.icc_mean.value, g.icc_mean.form);
   put("kappa", g.kappa.value, g.kappa.form);
@@ -40,17 +41,37 @@ Sheet group_sheet(const Calibration& of) {
   put("sem", g.sem, "points of the total");
   put("mdc95", g.mdc95, "points of the total");
   put("shift", g.shift, "points of the total, scores less key");
+  const TotalDifferences& d = of.differences;
+  put("difference_mean", d.mean, "points: totals of all raters less those of the key");
+  sheet.rows.push_back({std::string("difference_sd"), cell(d.sd), Cell(), Cell(),
+                        std::string("points: of single differences")});
+  put("difference_lower", d.lower, "points: mean - 1.96 SD");
+  put("difference_upper", d.upper, "points: mean + 1.96 SD");
+  if (of.since && shown.change()) {
+    const SinceLast& since = *of.since;
+    put("change_exact", since.exact, "change of the share equal to the key since the round before");
+    put("change_shift", since.group_shift, "points: the group's own change against the key");
+    sheet.rows.push_back({std::string("least_flagged"), cell(since.least_flagged), Cell(), Cell(),
+                          std::string("points: of raters who changed by so much about half would be found")});
+  }
+  sheet.rows.push_back({std::string("funnel_center"), cell(of.funnel.center), Cell(), Cell(),
+                        std::string(of.funnel_against_peers ? "points: mean of all errors against the peers"
+                                                            : "points: mean of all errors against the key")});
+  sheet.rows.push_back({std::string("funnel_sd"), cell(of.funnel.sd), Cell(), Cell(),
+                        std::string("points: of single errors within a rater, pooled")});
+  sheet.rows.push_back({std::string("funnel_spread"), cell(of.funnel.spread), Cell(), Cell(),
+                        std::string("about 1 when raters differ by chance only")});
   return sheet;
 }
 
-Sheet rounds_sheet(const Calibration& of) {
+Sheet rounds_sheet(const Calibration& of, const Shown& shown) {
   Sheet sheet{"Rounds",
               "One row a round, up to this one.",
               {{"round", "Its id"}, {"raters", "Raters"}, {"cases", "Cases"}, {"scores", "Scores given"}},
               {}};
-  estimate_columns(sheet.columns, "exact", "Share equal to the key");
-  estimate_columns(sheet.columns, "shift", "Mean error of the group, points of the total");
-  estimate_columns(sheet.columns, "icc", "ICC of the total");
+  add_estimate_columns(sheet.columns, "exact", "Share equal to the key");
+  add_estimate_columns(sheet.columns, "shift", "Mean error of the group, points of the total");
+  add_estimate_columns(sheet.columns, "icc", "ICC of the total");
   for (const auto& [name, means] : {std::pair{"common_raters", "With the round before"},
                                     {"common_cases", "With the round before"},
                                     {"joined", "Raters since the round before"},
@@ -59,9 +80,9 @@ Sheet rounds_sheet(const Calibration& of) {
     sheet.columns.push_back({name, means});
   for (const RoundPoint& each : of.rounds) {
     Row row{each.round.text(), cell(each.raters), cell(each.cases), cell(each.scores)};
-    add(row, each.exact);
-    add(row, each.shift);
-    add(row, each.icc.value);
+    const bool seen = shown.round(each);
+    for (const Estimate* e : {&each.exact, &each.shift, &each.icc.value})
+      add_estimate(row, seen ? *e : Estimate::undefined(agreement::not_asked));
     for (const std::size_t n : {each.common_raters, each.common_cases, each.joined, each.left, each.flagged})
       row.push_back(cell(n));
     sheet.rows.push_back(std::move(row));
@@ -77,22 +98,36 @@ Sheet items_sheet(const Calibration& of, const CalibrationView& view) {
                {"counted", "Scores and blanks beside a settled key"},
                {"missed", "Of these, not equal to the key"}},
               {}};
-  estimate_columns(sheet.columns, "missed_share", "missed / counted, limits by case");
-  estimate_columns(sheet.columns, "excess", "Missed share less that of the other items");
+  add_estimate_columns(sheet.columns, "missed_share", "missed / counted, limits by case");
+  add_estimate_columns(sheet.columns, "excess", "Missed share less that of the other items");
   sheet.columns.push_back({"p_holm", "Of the excess, one-sided, Holm over the items"});
-  estimate_columns(sheet.columns, "signed_error", "Mean of score less key, levels");
-  estimate_columns(sheet.columns, "icc", "ICC of the item");
+  add_estimate_columns(sheet.columns, "signed_error", "Mean of score less key, levels");
+  add_estimate_columns(sheet.columns, "icc", "ICC of the item");
   sheet.columns.push_back({"stands_out", "yes: missed clearly more than the others"});
   sheet.columns.push_back({"misread", "yes: stands out, and one way"});
+  add_estimate_columns(sheet.columns, "change", "Change of missed_share since the round before");
+  sheet.columns.push_back({"change_p_holm", "Of the change, Holm over the items"});
+  sheet.columns.push_back({"change_flagged", "yes: the change was flagged"});
+  const auto nothing = Estimate::undefined(agreement::not_asked);
+  const bool all = view.shown().all_items();
   for (const ItemAgreement& each : of.by_item) {
-    Row row{of.items[each.item].text(), view.item(each.item), cell(each.counted), cell(each.missed)};
-    add(row, each.missed_share);
-    add(row, each.excess);
-    row.push_back(cell(each.p_holm));
-    add(row, each.signed_error);
-    add(row, each.icc.value);
-    row.push_back(yes_no(each.stands_out));
-    row.push_back(yes_no(each.misread));
+    const bool seen = view.shown().item(each.item);
+    Row row{of.items[each.item].text(), view.item(each.item), cell(each.counted),
+            seen ? cell(each.missed) : Cell()};
+    add_estimate(row, seen ? each.missed_share : nothing);
+    add_estimate(row, seen && all ? each.excess : nothing);
+    row.push_back(seen && all ? cell(each.p_holm) : Cell());
+    add_estimate(row, seen ? each.signed_error : nothing);
+    add_estimate(row, seen ? each.icc.value : nothing);
+    row.push_back(seen ? yes_no(each.stands_out) : Cell());
+    row.push_back(seen ? yes_no(each.misread) : Cell());
+    const SinceLast::ItemChange* change =
+        seen && of.since && view.shown().change() && each.item < of.since->items.size()
+            ? &of.since->items[each.item]
+            : nullptr;
+    add_estimate(row, change != nullptr ? change->missed : nothing);
+    row.push_back(change != nullptr ? cell(change->p_holm) : Cell());
+    row.push_back(change != nullptr ? yes_no(change->flagged) : Cell());
     sheet.rows.push_back(std::move(row));
   }
   return sheet;
@@ -106,49 +141,39 @@ Sheet raters_sheet(const Calibration& of) {
                {"scores", "Scores given"},
                {"abstained", "Asked for, a keyed level, no score"}},
               {}};
-  estimate_columns(sheet.columns, "exact", "Share equal to the key, blanks as misses");
-  estimate_columns(sheet.columns, "against_key", "Mean error, points of the total");
-  estimate_columns(sheet.columns, "against_peers", "Less the peers on the same cases, points of the total");
+  add_estimate_columns(sheet.columns, "exact", "Share equal to the key, blanks as misses");
+  add_estimate_columns(sheet.columns, "against_key", "Mean error, points of the total");
+  add_estimate_columns(sheet.columns, "against_peers",
+                       "Less the peers on the same cases, points of the total");
   sheet.columns.push_back({"p_peers_holm", "Of against_peers, Holm over the raters"});
-  estimate_columns(sheet.columns, "drift",
-                   "Change since the round before, against the peers, points of the total");
+  add_estimate_columns(sheet.columns, "drift",
+                       "Change since the round before, against the peers, points of the total");
   sheet.columns.push_back({"drift_p_holm", "Of drift, Holm over the raters"});
   sheet.columns.push_back({"drift_flagged", "yes: drift"});
   sheet.columns.push_back({"talk", "What to talk about"});
+  for (const auto& [name, means] : {std::pair{"funnel_mean", "Mean error, points of the total"},
+                                    {"inner_lower", "95 % limit of the funnel"},
+                                    {"inner_upper", "95 % limit of the funnel"},
+                                    {"outer_lower", "99.8 % limit of the funnel"},
+                                    {"outer_upper", "99.8 % limit of the funnel"}})
+    sheet.columns.push_back({name, means});
   for (const RaterOfRound& each : of.raters) {
     Row row{each.rater.text(), cell(each.cases), cell(each.scores), cell(each.abstained)};
-    add(row, each.exact);
-    add(row, each.against_key);
-    add(row, each.against_peers);
+    add_estimate(row, each.exact);
+    add_estimate(row, each.against_key);
+    add_estimate(row, each.against_peers);
     row.push_back(cell(each.p_peers_holm));
-    add(row, each.drift ? each.drift->change : Estimate::undefined(agreement::not_asked));
+    add_estimate(row, each.drift ? each.drift->change : Estimate::undefined(agreement::not_asked));
     row.push_back(each.drift ? cell(each.drift->p_holm) : Cell());
     row.push_back(yes_no(each.drift && each.drift->flagged));
     std::string talk;
     for (const Talk& one : each.talk) talk += (talk.empty() ? "" : "; ") + talk_words(one);
     row.push_back(talk.empty() ? Cell() : Cell(talk));
+    const auto& f = each.funnel;
+    for (const Value& value : {f.mean, f.inner_lower, f.inner_upper, f.outer_lower, f.outer_upper})
+      row.push_back(cell(value));
     sheet.rows.push_back(std::move(row));
   }
-  return sheet;
-}
-
-Sheet agenda_sheet(const Calibration& of, const CalibrationView& view) {
-  Sheet sheet{"Agenda",
-              "One row a case-item to discuss, largest spread first.",
-              {{"case", "Id of the case"},
-               {"item", "Id of the item"},
-               {"raters", "Who gave a level"},
-               {"key", "Level of the key"},
-               {"key_is", "What the key rests on"},
-               {"spread", "Mean difference of two raters, levels"},
-               {"exact", "Share at the key"},
-               {"given", "Levels and how often each was given"}},
-              {}};
-  for (const AgendaPoint& each : of.agenda.points)
-    sheet.rows.push_back({each.case_id.text(), of.items[each.item].text(), cell(each.raters),
-                          each.key ? Cell(of.categories[*each.key]) : Cell(),
-                          each.facts ? Cell(std::string(words(each.facts->kind))) : Cell(), cell(each.spread),
-                          cell(each.exact), view.given(each)});
   return sheet;
 }
 
@@ -156,24 +181,38 @@ Sheet agenda_sheet(const Calibration& of, const CalibrationView& view) {
 
 Workbook calibration_tables(const Calibration& of, const CalibrationFrame& frame) {
   const CalibrationView view(of, frame);
+  const Shown& shown = view.shown();
   const Provenance& from = frame.from;
-  Workbook book{
-      "Calibration" + view.round_title(),
-      from.date,
-      {{"Instrument", from.instrument_title},
-       {"Date", from.date},
-       {"Program", from.program},
-       {"Command", from.command},
-       {"Scores", from.scores_name},
-       {"Scores, fingerprint", from.scores_fingerprint},
-       {"Criteria and rulings, fingerprint", from.instrument_fingerprint},
-       {"Caution",
-        "Educational evidence: no license, no diagnosis, no verdict on employment. Keep it under your "
-        "institution's rules."},
-       {"Blank cells", "No value; the JSON says why."}},
-      {group_sheet(of), rounds_sheet(of), items_sheet(of, view)}};
-  if (view.names()) book.sheets.push_back(raters_sheet(of));
-  if (!view.no_agenda()) book.sheets.push_back(agenda_sheet(of, view));
+  Workbook book{"Calibration" + view.round_title(),
+                from.date,
+                {{"Instrument", from.instrument_title},
+                 {"Date", from.date},
+                 {"Program", from.program},
+                 {"Command", from.command},
+                 {"Scores", from.scores_name},
+                 {"Scores, fingerprint", from.scores_fingerprint},
+                 {"Criteria and rulings, fingerprint", from.instrument_fingerprint},
+                 {"Standard, fingerprint", from.standard_fingerprint}},
+                {group_sheet(of, shown)}};
+  for (const auto& caution : standing_cautions(Paperwork::report))
+    book.about.emplace_back("Caution", caution);
+  for (const auto caution : of.group.cautions)
+    if (!shown.only_how_many()) book.about.emplace_back("Caution", std::string(caution));
+  book.about.emplace_back("Blank cells",
+                          shown.names() ? "No value; the JSON says why."
+                                        : "No value, or left out: it tells of few raters, and the reader "
+                                          "may not see names. The JSON says which.");
+  if (shown.only_how_many()) return book;
+  book.sheets.push_back(rounds_sheet(of, shown));
+  book.sheets.push_back(items_sheet(of, view));
+  if (shown.names()) {
+    book.sheets.push_back(raters_sheet(of));
+    book.sheets.push_back(errors_sheet(of));
+  }
+  for (Sheet& sheet : agenda_sheets(of, shown)) book.sheets.push_back(std::move(sheet));
+  for (Sheet& sheet : totals_sheets(of, shown)) book.sheets.push_back(std::move(sheet));
+  book.sheets.push_back(grras_sheet(frame.about));
+  book.sheets.push_back(methods_sheet(of));
   return book;
 }
 

@@ -2,61 +2,27 @@
 #include <map>
 
 #include <fmt/core.h>
-#include <kainjow/mustache.hpp>
 
-#include "report/cautions.hpp"
 #include "report/charts.hpp"
 #include "report/competency.hpp"
 #include "report/competency_words.hpp"
-#include "report/templates.hpp"
+#include "report/page_parts.hpp"
 #include "report/words.hpp"
 
 namespace evenhand::report {
 namespace {
 
 using namespace competency;
-using kainjow::mustache::data;
-using kainjow::mustache::mustache;
-
-data list() { return data{data::type::list}; }
-
-data pairs(const std::vector<std::pair<std::string, std::string>>& rows) {
-  data all = list();
-  for (const auto& [what, value] : rows) {
-    if (value.empty()) continue;
-    data row;
-    row.set("what", what);
-    row.set("value", value);
-    all << row;
-  }
-  return all;
-}
-
-data strings(const std::vector<std::string>& texts) {
-  data all = list();
-  for (const auto& text : texts) all << data{text};
-  return all;
-}
-
-std::string rendered(std::string_view name, data& page) {
-  mustache sheet{std::string(template_file(name))};
-  data cautions = list();
-  for (const std::string& words : standing_cautions(Paperwork::report)) cautions << data{words};
-  page.set("cautions", cautions);
-  page.set("style", std::string(template_file("style.css")));
-  return sheet.render(page);
-}
+using data = PageData;
 
 data provenance_rows(const Provenance& from, const Standard& standard) {
-  return pairs(
-      {{"Program", from.program},
-       {"Scores", from.scores_name},
-       {"Scores, fingerprint", from.scores_fingerprint},
-       {"Criteria and rulings, fingerprint", from.instrument_fingerprint},
-       {"Rulings", from.department_rulings ? "the department's own are in force"
-                                           : "the project's defaults; the department has ruled nothing"},
-       {"Standard", standard.id},
-       {"Standard, fingerprint", from.standard_fingerprint}});
+  return facts({{"Program", from.program},
+                {"Scores", from.scores_name},
+                {"Scores, fingerprint", from.scores_fingerprint},
+                {"Criteria and rulings, fingerprint", from.instrument_fingerprint},
+                {"Rulings", rulings_words(from)},
+                {"Standard", standard.id},
+                {"Standard, fingerprint", from.standard_fingerprint}});
 }
 
 std::string category_words(const KeyedItem& item, const std::optional<std::size_t>& category,
@@ -65,7 +31,7 @@ std::string category_words(const KeyedItem& item, const std::optional<std::size_
 }
 
 data beside(const Summary& s) {
-  data rows = list();
+  data rows = page_list();
   const auto add = [&](const char* what, const std::string& value, const std::string& words) {
     data row;
     row.set("what", what);
@@ -95,7 +61,7 @@ data beside(const Summary& s) {
 }
 
 data practice(const Summary& s, const AnswerKey& key) {
-  data rows = list();
+  data rows = page_list();
   constexpr std::size_t most = 3;  // what fits the first page
   for (const PracticeItem& next : s.next) {
     if (rows.list_value().size() == most) break;
@@ -119,7 +85,7 @@ data practice(const Summary& s, const AnswerKey& key) {
 }
 
 data worst(const Summary& s, const AnswerKey& key, const CaseWords& words) {
-  data rows = list();
+  data rows = page_list();
   for (const Place& place : s.worst) {
     const CaseResult& case_ = s.cases[place.case_];
     const ItemResult& result = case_.items[place.item];
@@ -144,7 +110,7 @@ data worst(const Summary& s, const AnswerKey& key, const CaseWords& words) {
 }
 
 data item_rows(const Summary& s, const AnswerKey& key) {
-  data rows = list();
+  data rows = page_list();
   for (const ItemSummary& one : s.items) {
     const auto& d = one.against_key;
     data row;
@@ -192,7 +158,7 @@ void set_map(data& page, const Summary& s, const AnswerKey& key) {
   std::vector<bool> shown(key.items.size(), false);
   for (const CaseResult& one : s.cases)
     for (const ItemResult& result : one.items) shown[result.item] = true;
-  data items = list(), rows = list();
+  data items = page_list(), rows = page_list();
   for (std::size_t i = 0; i < key.items.size(); ++i) {
     if (!shown[i]) continue;
     data item;
@@ -203,7 +169,7 @@ void set_map(data& page, const Summary& s, const AnswerKey& key) {
   for (const CaseResult& one : s.cases) {
     std::map<std::size_t, const ItemResult*> by_item;
     for (const ItemResult& result : one.items) by_item[result.item] = &result;
-    data cells = list();
+    data cells = page_list();
     for (std::size_t i = 0; i < key.items.size(); ++i)
       if (shown[i]) cells << map_cell(by_item.count(i) ? by_item.at(i) : nullptr);
     data row;
@@ -216,7 +182,7 @@ void set_map(data& page, const Summary& s, const AnswerKey& key) {
 }
 
 data slips(const Summary& s) {
-  data rows = list();
+  data rows = page_list();
   for (const SlipCount& count_ : *s.slips) {
     data row;
     row.set("kind", slip_words(count_.slip));
@@ -236,7 +202,7 @@ void set_mix(data& page, const Summary& s, const Standard& standard) {
           "at most {} of the best level, and at most {} typical children.",
           count_of(s.mix.keys, "key", "keys"), count_of(s.mix.cases, "case", "cases"), s.mix.typical,
           percent(asked.least_of_each_level), percent(asked.most_of_the_best), percent(asked.most_typical)));
-  data mix = list();
+  data mix = page_list();
   for (const LevelShare& level : s.mix.levels) {
     data one;
     one.set("level", level.category);
@@ -247,12 +213,12 @@ void set_mix(data& page, const Summary& s, const Standard& standard) {
   }
   page.set("mix", mix);
   const auto left_out = left_out_words(s.decision);
-  page.set("left_out", strings(left_out));
+  page.set("left_out", texts(left_out));
   page.set("has_left_out", !left_out.empty());
 }
 
 void set_notices(data& page, const std::vector<std::string>& all) {
-  page.set("notices", strings(all));
+  page.set("notices", texts(all));
   page.set("has_notices", !all.empty());
 }
 
@@ -300,7 +266,7 @@ std::string competency_html(const Summary& s, const AnswerKey& key, const Standa
   set_mix(page, s, standard);
   page.set("command", provenance.command);
   page.set("provenance", provenance_rows(provenance, standard));
-  return rendered("competency/rater.html", page);
+  return rendered_page("competency/rater.html", page);
 }
 
 std::string group_html(std::span<const Summary> summaries, const GroupSummary& group, const AnswerKey& key,
@@ -339,7 +305,7 @@ std::string group_html(std::span<const Summary> summaries, const GroupSummary& g
     return share(a) > share(b);
   });
   std::vector<RaterRow> chart;
-  data raters = list();
+  data raters = page_list();
   for (const Summary* s : order) {
     const Look& look = standing_look(s->decision);
     chart.push_back({s->rater.text(), look});
@@ -358,7 +324,7 @@ std::string group_html(std::span<const Summary> summaries, const GroupSummary& g
   page.set("raters_caption", fmt::format("Dot: share of scores equal to the key. Bar: the limits that decide "
                                          "(one-sided). Dashed: {} and {}.",
                                          percent(standard.not_acceptable), percent(standard.competent)));
-  data items = list();
+  data items = page_list();
   for (const GroupItem& one : group.items) {
     const auto& d = one.against_key;
     data row;
@@ -387,7 +353,7 @@ std::string group_html(std::span<const Summary> summaries, const GroupSummary& g
           : std::string("How far scores of one case go together cannot be told from these scores."));
   page.set("command", provenance.command);
   page.set("provenance", provenance_rows(provenance, standard));
-  return rendered("competency/group.html", page);
+  return rendered_page("competency/group.html", page);
 }
 
 }  // namespace evenhand::report

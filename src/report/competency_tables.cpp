@@ -9,12 +9,6 @@ namespace {
 using namespace competency;
 using Row = std::vector<Cell>;
 
-Cell yes_no(bool truth) { return std::string(truth ? "yes" : "no"); }
-
-void add(Row& row, const agreement::Estimate& estimate) {
-  for (const auto& value : {estimate.estimate, estimate.lower, estimate.upper}) row.push_back(cell(value));
-}
-
 Sheet raters_sheet(std::span<const Summary> all) {
   Sheet sheet{"Raters",
               "One row a rater: the decision, and what stands beside it.",
@@ -48,9 +42,9 @@ Sheet raters_sheet(std::span<const Summary> all) {
             cell(limit.cases), cell(limit.scores),          cell(limit.right),
             cell(limit.share), cell(limit.lower),           cell(limit.upper),
             limit.level,       cell(limit.effective_scores)};
-    add(row, s.agreement);
-    add(row, s.within_one);
-    add(row, s.bias.points);
+    add_estimate(row, s.agreement);
+    add_estimate(row, s.within_one);
+    add_estimate(row, s.bias.points);
     row.emplace_back(s.bias.confidence);
     row.push_back(cell(s.wide.wide));
     row.push_back(cell(s.mean_kappa));

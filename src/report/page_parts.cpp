@@ -23,10 +23,18 @@ PageData facts(const std::vector<std::pair<std::string, std::string>>& rows) {
   return list;
 }
 
+std::string rulings_words(const Provenance& from) {
+  return from.department_rulings ? "the department's own are in force"
+                                 : "the project's defaults; the department has ruled nothing";
+}
+
 std::string rendered_page(std::string_view name, PageData& page) {
   kainjow::mustache::mustache sheet{std::string(template_file(name))};
   page.set("style", std::string(template_file("style.css")));
   page.set("cautions", texts(standing_cautions(Paperwork::report)));
+  for (const std::string part : {"head", "style", "cautions", "again"})
+    page.set("part_" + part, PageData(kainjow::mustache::partial{
+                                 [part] { return std::string(template_file("parts/" + part + ".html")); }}));
   return sheet.render(page);
 }
 

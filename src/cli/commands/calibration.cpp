@@ -50,14 +50,13 @@ struct Options {
 struct Made {
   calibration::Calibration calibration;
   report::CalibrationFrame frame;
-  report::CalibrationPictures pictures;
-  report::About about;
 };
 
 /// Rounds of cases that the library does not have: what they are is told by the scores alone.
 Result<calibration::LibraryRounds> bare_rounds(const scores::ScoreTable& table,
-                                               const scores::ResolveOptions& how) {
+                                               scores::ResolveOptions how) {
   calibration::LibraryRounds out;
+  out.order = calibration::order_rounds(table, how);
   auto rounds = scores::resolve(table, how);
   if (!rounds) return tl::unexpected(rounds.error());
   out.rounds = *std::move(rounds);
@@ -117,16 +116,48 @@ Result<void> take_standard(const Options& options, const scores::ScoreTable& tab
   return {};
 }
 
+/// A word as a POSIX shell takes it back.
+std::string shell_quoted(const std::string& word) {
+  constexpr std::string_view plain =
+      "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-./=:,+@";
+  if (!word.empty() && word.find_first_not_of(plain) == std::string::npos) return word;
+  std::string text = "'";
+  for (const char c : word) text += c == '\'' ? std::string("'\\''") : std::string(1, c);
+  return text + "'";
+}
+
+/// The line that makes the same report again, on standard output: every option that is not the default. The
+/// date stands there always, for the default is another one tomorrow.
+std::string command_of(const Options& options, const std::string& date) {
+  const Options by_default;
+  std::string line = "evenhand calibration";
+  const auto add = [&](const char* name, const std::string& value, const std::string& standing = "") {
+    if (value != standing) line += fmt::format(" {} {}", name, shell_quoted(value));
+  };
+  if (options.scores.path.empty())
+    add("--store", options.store);
+  else
+    line += " " + shell_quoted(options.scores.path);
+  add("--wide", options.scores.wide);
+  add("--key", options.scores.key);
+  add("--sitting", options.scores.sitting, by_default.scores.sitting);
+  add("--round", options.round);
+  add("--library", options.library.folder);
+  add("--standard", options.standard);
+  add("--about", options.about);
+  if (options.no_names) line += " --no-names";
+  add("--kind", options.kind, by_default.kind);
+  add("--format", options.format, by_default.format);
+  if (options.format == "pdf") add("--paper", options.paper.name, by_default.paper.name);
+  add("--date", date);
+  return line;
+}
+
 report::Provenance provenance_of(const Options& options, const NamedScores& input) {
   report::Provenance from;
   from.date = options.date.empty() ? base::to_date(now()) : options.date;
   from.program = "evenhand " EVENHAND_VERSION;
-  from.command = fmt::format("evenhand calibration {}{}{}{}{}",
-                             options.scores.path.empty() ? "--store " + options.store : options.scores.path,
-                             options.round.empty() ? "" : " --round " + options.round,
-                             options.library.folder.empty() ? "" : " --library " + options.library.folder,
-                             options.standard.empty() ? "" : " --standard " + options.standard,
-                             options.no_names ? " --no-names" : "");
+  from.command = command_of(options, from.date);
   from.scores_name = input.name;
   from.scores_fingerprint = scores::fingerprint(input.table);
   return from;
@@ -158,18 +189,17 @@ Result<Made> made(const Options& options, const NamedScores& input, const cases:
   report::CalibrationFrame frame{.from = provenance_of(options, input)};
   if (options.no_names) frame.reader = report::Reader::may_not_see_names;
   add_instrument(frame, library, rounds->instrument);
-  calibration::CalibrationOptions how{.threads = base::hardware_threads()};
+  calibration::CalibrationOptions how{.threads = base::hardware_threads(), .order = rounds->order};
   if (auto taken =
           take_standard(options, input.table, library, rounds->rounds[*chosen].round, how, frame.from);
       !taken)
     return tl::unexpected(taken.error());
   auto calibration = calibration::calibrate(rounds->rounds, *chosen, rounds->facts, how);
   if (!calibration) return tl::unexpected(calibration.error());
-  auto pictures = report::pictures_of(rounds->rounds[*chosen], *calibration);
-  if (!pictures) return tl::unexpected(pictures.error());
   auto about = about_of(options.about);
   if (!about) return tl::unexpected(about.error());
-  return Made{*std::move(calibration), std::move(frame), *std::move(pictures), *std::move(about)};
+  frame.about = *std::move(about);
+  return Made{*std::move(calibration), std::move(frame)};
 }
 
 /// The one place where a format is told from another.
@@ -179,9 +209,8 @@ Result<std::string> rendered(const Made& from, const Options& options) {
   if (options.format == "xlsx")
     return report::xlsx_of(report::calibration_tables(from.calibration, from.frame));
   const bool agenda = options.kind == "agenda";
-  const std::string page =
-      agenda ? report::agenda_html(from.calibration, from.frame)
-             : report::calibration_html(from.calibration, from.frame, from.pictures, from.about);
+  const std::string page = agenda ? report::agenda_html(from.calibration, from.frame)
+                                  : report::calibration_html(from.calibration, from.frame);
   if (options.format == "html") return page;
   return on_paper(page,
                   {agenda ? "Discussion agenda" : "Calibration: agreement between raters",
@@ -190,6 +219,9 @@ Result<std::string> rendered(const Made& from, const Options& options) {
 }
 
 Exit run_calibration(const Options& options, Console& console) {
+  if (options.kind == "agenda" && options.format != "html" && options.format != "pdf")
+    return report_error(console,
+                        {Errc::invalid, "the agenda is a page to print: add --format html or --format pdf"});
   const auto library = load_library(options.library, console);
   if (!library) return Exit::input_at_fault;
   const auto input = scores_of_file_or_store(options.scores, options.store, options.quiet, console);
