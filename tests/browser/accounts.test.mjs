@@ -89,7 +89,8 @@ test('a forgotten passphrase is replaced with a code from the instructor, which 
   await instructor.waitForSelector('.cards');
   await instructor.goto('/groups');
   await instructor.locator('summary', { hasText: 'Members' }).click();
-  await instructor.getByRole('button', { name: 'New passphrase for tall-heron' }).click();
+  await instructor.getByRole('button', { name: 'Renew ... the passphrase of tall-heron' }).click();
+  await instructor.getByRole('button', { name: 'Make a code' }).click();
   const code = await instructor.locator('details .code').textContent();
   await shot(instructor, 'groups-reset-wide');
   await student.context().clearCookies();
@@ -159,9 +160,10 @@ test('an instructor closes a group and opens it with another code', async () => 
   await page.waitForSelector('.cards');
   await page.goto('/groups');
   const before = await page.locator('.code').first().textContent();
-  await page.getByRole('button', { name: /^Close/ }).click();
-  await page.locator('.card', { hasText: 'Closed: nobody can join' }).waitFor();
-  await page.getByRole('button', { name: /New code|Open with a new code/ }).click();
+  await page.getByRole('button', { name: /^Stop joining \.\.\./ }).click();
+  await page.getByRole('button', { name: /^Stop joining Browser class/ }).click();
+  await page.locator('.card', { hasText: 'Nobody can join now' }).waitFor();
+  await page.getByRole('button', { name: /^Let students join/ }).click();
   await page.locator('.code').first().waitFor();
   assert.notEqual(await page.locator('.code').first().textContent(), before);
   await page.context().close();
