@@ -26,12 +26,12 @@ void set_agreement(PageData& page, const Calibration& of) {
   add("Scores given", count(g.scores), count_of(g.items, "item", "items"));
   add("No score", count(g.no_score), "asked for, and not tested, refused, or blank");
   add("Total, one rater", ratio_words(g.icc.value),
-      std::string(g.icc.form) + fmt::format("; {} totals", count(g.totals)));
+      std::string(g.icc.form) +
+          fmt::format("; {} totals{}", count(g.totals), g.scaled ? ", half cases scaled" : ""));
   add("Total, mean of all raters", ratio_words(g.icc_mean.value), std::string(g.icc_mean.form));
   add("Item kappa, mean", ratio_words(g.kappa.value),
       std::string(g.kappa.form) + fmt::format("; {}", count_of(g.kappa_items, "item", "items")));
-  add("Same score as the key", share_words(g.exact),
-      fmt::format("{}, limits by case", count_of(g.scores, "score", "scores")));
+  add("Same score as the key", share_words(g.exact), "of settled keys, blanks as misses; limits by case");
   add("Within one level of the key", share_words(g.within_one), "limits by case");
   add("SEM of the total, points", plain_points(g.sem), "agreement: raters and what is left");
   add("MDC95 of the total, points", plain_points(g.mdc95), "1.96 × √2 × SEM; of scoring, not of children");

@@ -110,6 +110,10 @@ class Writer {
     object["scores"] = of.scores;
     object["no_score"] = of.no_score;
     object["totals"] = of.totals;
+    object["totals_whole"] = of.totals_whole;
+    object["totals_scaled"] = of.totals_scaled;
+    object["scaled"] = of.scaled;
+    object["scale"] = of.scale;
     object["lowest_total"] = from_.lowest_total;
     object["highest_total"] = from_.highest_total;
     object["icc"] = named(of.icc);
@@ -130,6 +134,7 @@ class Writer {
     object["within_one"] = json(of.within_one);
     object["shift"] = json(of.shift);
     object["cautions"] = of.cautions;
+    object["notes"] = from_.notes;
     return object;
   }
 
@@ -152,6 +157,7 @@ class Writer {
     }
     object["stands_out"] = of.stands_out;
     object["signed_error"] = json(of.signed_error);
+    if (shown_.all_items()) object["signed_excess"] = json(of.signed_excess);
     object["misread"] = of.misread;
     const auto& key = of.against_key;
     object["n"] = key.n;
@@ -177,6 +183,7 @@ class Writer {
     object["against_key"] = json(of.against_key);
     object["against_peers"] = json(of.against_peers);
     put(object, "p_peers_holm", of.p_peers_holm);
+    put(object, "p_exact_holm", of.p_exact_holm);
     object["funnel"] = funnel(of.funnel);
     object["drift"] = of.drift ? drift(*of.drift) : Json(nullptr);
     object["error_by_item"] = list(from_.error_by_item[place], [](const ErrorOnItem& each) {
@@ -225,6 +232,7 @@ class Writer {
     put(object, "center", from_.funnel.center);
     put(object, "sd", from_.funnel.sd);
     put(object, "spread", from_.funnel.spread);
+    object["widened"] = from_.funnel_widened;
     return object;
   }
 
@@ -307,6 +315,7 @@ class Writer {
   void change(Json& object, const SinceLast& of) const {
     object["exact"] = json(of.exact);
     object["group_shift"] = json(of.group_shift);
+    object["keys_left_out"] = of.keys_left_out;
     object["drift_raters"] = of.drift_raters;
     object["drift_flagged"] = of.drift_flagged;
     put(object, "least_flagged", of.least_flagged);

@@ -32,11 +32,14 @@ Sheet group_sheet(const Calibration& of, const Shown& shown) {
   if (shown.only_how_many()) return sheet;
   number("scores", g.scores, "given by raters");
   number("no_score", g.no_score, "asked for, and not tested, refused, or blank");
-  number("totals", g.totals, "(rater, case) with a total");
+  number("totals", g.totals, "(rater, case): what icc, sem and mdc95 rest on");
+  number("totals_whole", g.totals_whole, "(rater, case) whose every item has a score");
+  number("totals_scaled", g.totals_scaled,
+         "(rater, case): what severity, drift and differences rest on; half cases are scaled");
   put("icc", g.icc.value, g.icc.form);
   put("icc_mean", g.icc_mean.value, g.icc_mean.form);
   put("kappa", g.kappa.value, g.kappa.form);
-  put("exact", g.exact, "share of scores equal to the key");
+  put("exact", g.exact, "share of settled keys met; blanks are misses");
   put("within_one", g.within_one, "share within one level of the key");
   put("sem", g.sem, "points of the total");
   put("mdc95", g.mdc95, "points of the total");
@@ -102,6 +105,7 @@ Sheet items_sheet(const Calibration& of, const CalibrationView& view) {
   add_estimate_columns(sheet.columns, "excess", "Missed share less that of the other items");
   sheet.columns.push_back({"p_holm", "Of the excess, one-sided, Holm over the items"});
   add_estimate_columns(sheet.columns, "signed_error", "Mean of score less key, levels");
+  add_estimate_columns(sheet.columns, "signed_excess", "signed_error less the mean of the other items'");
   add_estimate_columns(sheet.columns, "icc", "ICC of the item");
   sheet.columns.push_back({"stands_out", "yes: missed clearly more than the others"});
   sheet.columns.push_back({"misread", "yes: stands out, and one way"});
@@ -118,6 +122,7 @@ Sheet items_sheet(const Calibration& of, const CalibrationView& view) {
     add_estimate(row, seen && all ? each.excess : nothing);
     row.push_back(seen && all ? cell(each.p_holm) : Cell());
     add_estimate(row, seen ? each.signed_error : nothing);
+    add_estimate(row, seen && all ? each.signed_excess : nothing);
     add_estimate(row, seen ? each.icc.value : nothing);
     row.push_back(seen ? yes_no(each.stands_out) : Cell());
     row.push_back(seen ? yes_no(each.misread) : Cell());
@@ -142,6 +147,8 @@ Sheet raters_sheet(const Calibration& of) {
                {"abstained", "Asked for, a keyed level, no score"}},
               {}};
   add_estimate_columns(sheet.columns, "exact", "Share equal to the key, blanks as misses");
+  sheet.columns.push_back(
+      {"p_exact_holm", "Of exact below what is acceptable, one-sided, Holm over the raters"});
   add_estimate_columns(sheet.columns, "against_key", "Mean error, points of the total");
   add_estimate_columns(sheet.columns, "against_peers",
                        "Less the peers on the same cases, points of the total");
@@ -160,6 +167,7 @@ Sheet raters_sheet(const Calibration& of) {
   for (const RaterOfRound& each : of.raters) {
     Row row{each.rater.text(), cell(each.cases), cell(each.scores), cell(each.abstained)};
     add_estimate(row, each.exact);
+    row.push_back(cell(each.p_exact_holm));
     add_estimate(row, each.against_key);
     add_estimate(row, each.against_peers);
     row.push_back(cell(each.p_peers_holm));

@@ -22,6 +22,7 @@ class Text {
     for (const auto& sentence : calibration_answer(from_, shown_)) text += wrapped(sentence);
     if (shown_.only_how_many()) return text;
     text += talk() + rounds() + items() + agenda() + zones() + suspects() + differences() + raters();
+    for (const auto& note : from_.notes) text += "\n" + wrapped(note);
     for (const auto caution : from_.group.cautions) text += "\n" + wrapped(std::string(caution));
     return text;
   }

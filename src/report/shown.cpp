@@ -1,7 +1,6 @@
 #include "report/shown.hpp"
 
 #include <algorithm>
-#include <cmath>
 #include <span>
 
 namespace evenhand::report {
@@ -94,21 +93,12 @@ bool Shown::change() const {
 void Shown::leave_out_items() {
   std::vector<std::size_t> rest(items_.size(), 0);
   for (const ItemAgreement& each : of_.by_item) {
-    std::size_t told = 0, told_settled = 0;
-    for (const AgendaPoint& at : of_.agenda.points) {
-      if (at.item != each.item || !point(at).counted) continue;
-      told += missed_at(at);
-      if (!at.facts || decides(at.facts->kind)) told_settled += missed_at(at);
-    }
-    const auto& key = each.against_key;
-    const auto off =
-        key.exact.estimate
-            ? static_cast<std::size_t>(std::lround((1.0 - *key.exact.estimate) * static_cast<double>(key.n)))
-            : 0;
-    rest[each.item] = off - std::min(off, told);
-    const std::size_t settled = each.missed - std::min(each.missed, told_settled);
-    if (few(rest[each.item]) || few(settled)) items_[each.item] = false;
-    rest[each.item] = std::max(rest[each.item], std::size_t{settled > 0});
+    std::size_t told = 0;
+    for (const AgendaPoint& at : of_.agenda.points)
+      if (at.item == each.item && point(at).counted && (!at.facts || decides(at.facts->kind)))
+        told += missed_at(at);
+    rest[each.item] = each.missed - std::min(each.missed, told);
+    if (few(rest[each.item])) items_[each.item] = false;
   }
   fill_up(items_, std::span<const std::size_t>(rest), static_cast<double>(of_.options.least_cell));
 }

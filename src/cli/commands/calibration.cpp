@@ -53,8 +53,7 @@ struct Made {
 };
 
 /// Rounds of cases that the library does not have: what they are is told by the scores alone.
-Result<calibration::LibraryRounds> bare_rounds(const scores::ScoreTable& table,
-                                               scores::ResolveOptions how) {
+Result<calibration::LibraryRounds> bare_rounds(const scores::ScoreTable& table, scores::ResolveOptions how) {
   calibration::LibraryRounds out;
   out.order = calibration::order_rounds(table, how);
   auto rounds = scores::resolve(table, how);
