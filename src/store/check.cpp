@@ -32,6 +32,8 @@ std::string thing(const std::string& table) {
   if (table == "composed_set") return "composed set";
   if (table == "assigned_sitting") return "attempt at an assignment";
   if (table == "sign_off") return "sign-off";
+  if (table == "case_draft_version") return "version of a draft";
+  if (table == "case_reading_item") return "score of a reading";
   return table;
 }
 

@@ -58,6 +58,8 @@ Result<PersonData> gather(Store& store, const RaterId& rater) {
   data.wrote = remarks_by(store, rater);
   data.signed_others = sign_offs_by(store, rater);
   for (SignOff& one : data.signed_others) one.report.clear();
+  data.drafts = drafts_by(store, rater);
+  data.readings = readings_by(store, rater);
   data.audit = entries_about(store, rater);
   return data;
 }

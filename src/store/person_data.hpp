@@ -10,7 +10,9 @@
 #include "store/accounts.hpp"
 #include "store/audit.hpp"
 #include "store/composed_sets.hpp"
+#include "store/drafts.hpp"
 #include "store/groups.hpp"
+#include "store/readings.hpp"
 #include "store/sessions.hpp"
 #include "store/sign_offs.hpp"
 #include "store/store.hpp"
@@ -44,6 +46,8 @@ struct PersonData {
   std::vector<SignOff> sign_offs;      ///< of the person, every version
   std::vector<Remark> wrote;           ///< remarks of this person about others
   std::vector<SignOff> signed_others;  ///< signed by this person, without the reports: they are others'
+  std::vector<WrittenDraft> drafts;    ///< cases this person writes, every version
+  std::vector<CaseReading> readings;   ///< of cases, as a second reader or on a panel
   std::vector<Entry> audit;            ///< in which the person acted or is concerned
 };
 
@@ -64,7 +68,8 @@ struct Erasure {
 /// stay), composed sets, sittings with their answers, imported scores, remarks about them, their sign-offs.
 /// What stays: an Erasure, without the name; entries of the audit, which no longer name the person; and what
 /// the person wrote about others: remarks, without the author, and sign-offs with the name that was signed,
-/// since they are the records of others. Freed places of the file are overwritten, and the log beside it is
+/// since they are the records of others; drafts of cases and readings of cases, without the name, since keys
+/// rest on them. Freed places of the file are overwritten, and the log beside it is
 /// cleared unless this runs inside `together` or another program is reading; then the caller clears it later
 /// (`Store::clear_log`). Copies that were made earlier (backups, copies before a migration) still hold the
 /// person. Errors: not_found  no such rater
