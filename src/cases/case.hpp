@@ -93,6 +93,7 @@ struct CaseItem {
   bool borderline = false;  ///< stated: so near to a threshold that it decides about nobody
   std::vector<Trial> trials = {};
   document::Location where = {};
+  bool split = false;  ///< second readers did not all give the key: it decides about nobody
 };
 
 /// How much the child's balance is affected; the mix of a library is steered by it.

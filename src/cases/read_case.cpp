@@ -7,6 +7,7 @@
 
 #include <fmt/format.h>
 
+#include "cases/read_split.hpp"
 #include "cases/read_trial.hpp"
 #include "document/fields.hpp"
 #include "instrument/names.hpp"
@@ -237,6 +238,7 @@ std::optional<Case> read_case(const Value& file, std::string_view id,
   read.reviewed_by =
       static_cast<int>(fields.integer("reviewed_by", Need::required, {.least = 0, .most = 999}).value_or(0));
   read.items = read_items(fields, instrument, vocabulary, faults);
+  read_split(fields, instrument, read, faults);
   fields.finish();
   return read;
 }

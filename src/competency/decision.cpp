@@ -133,6 +133,8 @@ std::string_view words(Decidable decidable) {
       return "the key is gray: the criteria leave it open";
     case Decidable::key_borderline:
       return "the key lies within the error of watch or ruler";
+    case Decidable::readers_split:
+      return "second readers did not all give the key";
     case Decidable::key_unconfirmed:
       return "the key has not been confirmed by second readers";
     case Decidable::measured:

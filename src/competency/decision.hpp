@@ -20,6 +20,7 @@ enum class Decidable {
   skip_rule,        ///< the key was filled in by the skip rule
   key_gray,         ///< the criteria leave the performance open; a ruling gave the key
   key_borderline,   ///< the key lies within the error of watch or ruler
+  readers_split,    ///< second readers did not all give the key
   key_unconfirmed,  ///< too few second readers scored the case without seeing the key
   measured,         ///< the item is measured and has no levels to agree on
 };

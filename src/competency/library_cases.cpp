@@ -44,6 +44,8 @@ Key key_of(const cases::CaseItem& of, std::size_t item, const std::vector<TrueTr
     key.decidable = Decidable::key_gray;
   else if (reading.borderline || of.borderline)
     key.decidable = Decidable::key_borderline;
+  else if (of.split)
+    key.decidable = Decidable::readers_split;
   return key;
 }
 

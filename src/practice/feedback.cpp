@@ -125,6 +125,10 @@ std::vector<std::string> notes_of(const KeyedItem& of, const Given& given, const
     notes.emplace_back("It was done, and what was seen is enough for a level.");
   if (across_limit(of, answer))
     notes.emplace_back("The key lies too near to the limit to tell: it teaches, and decides about nobody.");
+  if (of.shown.split)
+    notes.emplace_back(
+        "Second readers, who scored this without the key, did not all give it: it teaches, and decides about "
+        "nobody.");
   if (std::ranges::any_of(given.stopwatch, &WatchReading::described))
     notes.emplace_back("Taken in the described form: the watch stays out of the stopwatch figures.");
   if (std::ranges::any_of(given.stopwatch, [](const auto& one) { return !one.sound && !one.described; }))

@@ -179,6 +179,8 @@ std::string short_reason(Decidable why) {
       return "a key that the criteria leave open";
     case Decidable::key_borderline:
       return "a key too near a limit";
+    case Decidable::readers_split:
+      return "a key on which second readers split";
     case Decidable::key_unconfirmed:
       return "a key that second readers have not confirmed";
     case Decidable::measured:

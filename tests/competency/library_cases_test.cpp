@@ -52,6 +52,17 @@ TEST_CASE("keys by a ruling are gray, keys near a threshold borderline") {
   CHECK(find(case_with("hold: 15 s", "hold: 9.7 s"), 2).says == "1");
 }
 
+TEST_CASE("a key on which second readers split decides about nobody, however many they were") {
+  const auto key =
+      answer_key_of(library_of(case_with("reviewed_by: 0", "reviewed_by: 3\nreaders_split: [\"3\"]")),
+                    InstrumentId("small"))
+          .value();
+  CHECK(key.cases.at(owl).second_readers == 3);
+  CHECK(key.find(owl, 0)->decidable == Decidable::yes);
+  CHECK(key.find(owl, 2)->decidable == Decidable::readers_split);
+  CHECK(key.find(owl, 2)->category == 2);
+}
+
 TEST_CASE("a flawless rater gives the keys of the library") {
   const auto library = library_of(evenhand::test::small_case());
   const auto key = answer_key_of(library, InstrumentId("small")).value();
