@@ -28,7 +28,8 @@ class Facts {
     const auto [at, is_new] = keys_.try_emplace(id.text());
     if (is_new) at->second = cases::key_of(found->second, scoring_);
     const cases::ItemKey& key = at->second.items[*item];
-    if (key.status || key.skip_rule || scoring_.instrument.items[*item].measured) return {};
+    // Nothing is known of a panel's key but the level: neither facts nor criteria that meet there.
+    if (key.outside || key.status || key.skip_rule || scoring_.instrument.items[*item].measured) return {};
     return facts(*item, key, found->second.items[*item].borderline);
   }
 

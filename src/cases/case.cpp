@@ -18,6 +18,16 @@ std::string_view to_string(Status status) {
   return "";
 }
 
+std::string_view to_string(External::Kind kind) {
+  switch (kind) {
+    case External::Kind::film:
+      return "film";
+    case External::Kind::live:
+      return "live";
+  }
+  return "";
+}
+
 std::string_view to_string(Share share) {
   switch (share) {
     case Share::typical:

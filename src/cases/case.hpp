@@ -77,6 +77,7 @@ struct StatedKey {
     number,     ///< the score of a measured item
     skip_rule,  ///< filled by the instrument's skip rule
     status,     ///< no score, for a reason
+    none,       ///< nobody states one: of a case outside, before or where its panel does not agree
   };
   Kind kind = Kind::level;
   std::size_t level = 0;  ///< place in the item's levels
@@ -93,7 +94,8 @@ struct CaseItem {
   bool borderline = false;  ///< stated: so near to a threshold that it decides about nobody
   std::vector<Trial> trials = {};
   document::Location where = {};
-  bool split = false;  ///< second readers did not all give the key: it decides about nobody
+  bool covered = true;  ///< false: a case outside does not show this item
+  bool split = false;   ///< second readers did not all give the key: it decides about nobody
 };
 
 /// How much the child's balance is affected; the mix of a library is steered by it.
@@ -109,16 +111,41 @@ struct Child {
   std::string picture;
 };
 
-/// An invented child doing every item of an instrument.
+/// Who scored a case outside, and how well they agreed. Their key stands with the items.
+struct Panel {
+  std::size_t members = 0;  ///< who scored it without seeing each other, at least 2
+  /// Leave one out: how often a member gave what all others gave alike, of how many times they did. 0 of 0:
+  /// not told.
+  std::size_t agreed = 0, compared = 0;
+};
+
+/// What makes a case one that lies outside: a film of the department's own, or a child who is there. Nothing
+/// of it is in the program: no performance, no timeline, and so no key that follows from observations.
+struct External {
+  enum class Kind { film, live };
+  Kind kind = Kind::film;
+  std::string find;      ///< where it is kept, or where and with whom to meet, in words; never a link
+  double minutes = 0.0;  ///< how long it takes
+  std::string consent;   ///< who agreed to what, in words
+  std::optional<Panel> panel = {};
+};
+
+/// As files write it: "film", "live".
+std::string_view to_string(External::Kind kind);
+
+/// An invented child doing every item of an instrument; or, where it is `external`, one that lies outside.
 struct Case {
   CaseId id;
   InstrumentId instrument;
   Child child;
   std::string setting;
   Share share = Share::mild;
-  int reviewed_by = 0;  ///< second readers who scored it without seeing the key; 0: for practice only
+  /// Second readers who scored it without seeing the key; 0: for practice only. Of a case outside: the
+  /// members of its panel.
+  int reviewed_by = 0;
   std::vector<CaseItem> items;
   document::Location where;
+  std::optional<External> external = {};
 };
 
 }  // namespace evenhand::cases

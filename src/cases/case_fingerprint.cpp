@@ -39,6 +39,8 @@ std::string key_text(const StatedKey& key, const instrument::Item& item) {
       return "skip-rule";
     case StatedKey::Kind::status:
       return fmt::format("{} {}", to_string(key.status), unwrapped(key.why));
+    case StatedKey::Kind::none:
+      return "no key";
   }
   return {};
 }
@@ -68,8 +70,12 @@ std::string canonical_text(const Case& the_case, const instrument::Instrument& i
                   the_case.instrument.text(), unwrapped(the_case.child.code), number(the_case.child.age),
                   unwrapped(the_case.child.picture), unwrapped(the_case.setting));
   const auto line = [&](std::string_view text) { fmt::format_to(std::back_inserter(out), "{}\n", text); };
+  if (const auto& outside = the_case.external)
+    line(fmt::format("external {} {} {}", to_string(outside->kind), number(outside->minutes),
+                     unwrapped(outside->find)));
   for (std::size_t i = 0; i < the_case.items.size(); ++i) {
     const auto& item = the_case.items[i];
+    if (!item.covered) continue;
     line(fmt::format("item {} {}{}", item.id.text(), key_text(item.key, instrument.items[i]),
                      item.borderline ? " borderline" : ""));
     for (const auto& trial : item.trials) {

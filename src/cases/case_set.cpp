@@ -38,6 +38,7 @@ class Reader {
                                            {"calibration", Mode::calibration}})
                     .value_or(Mode::practice);
     set_.demonstration = fields.yes_no("demonstration", Need::optional).value_or(false);
+    set_.retired = fields.yes_no("retired", Need::optional).value_or(false);
     const auto entries = fields.items("entries");
     for (const auto& value : entries) read_entry(value);
     if (fields.has("entries") && entries.empty())
@@ -79,7 +80,12 @@ class Reader {
                   fmt::format("`{}` is a case of `{}`, the set one of `{}`", found.id.text(),
                               found.instrument.text(), set_.instrument.text()),
                   "make a set for each instrument");
-    if (set_.mode != Mode::practice && !set_.demonstration && found.reviewed_by == 0)
+    if (found.external && !found.external->panel) {
+      // A round holds raters against each other, and needs no key for that.
+      if (set_.mode == Mode::skills_check)
+        faults_.add(at, fmt::format("`{}` lies outside, and no panel has made its key yet", found.id.text()),
+                    "have it scored by a panel first; without a key it decides about nobody");
+    } else if (set_.mode != Mode::practice && !set_.demonstration && found.reviewed_by == 0)
       faults_.add(
           at, fmt::format("`{}` was scored by no second reader and is for practice only", found.id.text()),
           "have it scored without its key and count the readers in `reviewed_by`, or mark the set "
@@ -88,13 +94,16 @@ class Reader {
 
   std::vector<ItemId> read_items(Fields& fields, const Case& found) {
     std::vector<std::string> all;
-    for (const auto& item : found.items) all.push_back(item.id.text());
+    for (const auto& item : found.items)
+      if (item.covered) all.push_back(item.id.text());
     const auto wanted = fields.texts("items", Need::optional);
     std::set<std::string> chosen;
     for (const auto& item : wanted.value_or(all)) {
       const auto at = fields.key_at("items");
       if (std::find(all.begin(), all.end(), item) == all.end())
-        faults_.add(at, fmt::format("`{}` has no item `{}`", found.id.text(), item),
+        faults_.add(at,
+                    fmt::format("`{}` {} item `{}`", found.id.text(),
+                                found.external ? "does not show" : "has no", item),
                     instrument::offer(item, all));
       else if (!chosen.insert(item).second)
         faults_.add(at, fmt::format("item {} is named twice", item), "leave one of them out");

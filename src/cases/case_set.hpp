@@ -36,6 +36,8 @@ struct CaseSet {
   Mode mode = Mode::practice;
   /// Shows what a skills check is like, with cases that no second reader has scored. It decides about nobody.
   bool demonstration = false;
+  /// Withdrawn: nothing new is begun with it. What was scored with it stays readable.
+  bool retired = false;
   InstrumentId instrument;
   std::vector<SetEntry> entries;
   document::Location where;
@@ -50,7 +52,8 @@ using FindCase = std::function<const Case*(std::string_view)>;
 /// known   ids of the cases there are, those at fault included.
 /// faults  unknown cases and items, a case or an item twice, cases of more than one instrument, and a
 ///         case that no second reader has scored in a set that decides about somebody (all modes but
-///         practice, unless the set is a demonstration).
+///         practice, unless the set is a demonstration). A case outside without a panel's key may stand in a
+///         round, which needs none, and in practice, but in no skills check.
 std::optional<CaseSet> read_case_set(const document::Value& file, std::string_view id, const FindCase& find,
                                      const std::vector<std::string>& known, document::Faults& faults);
 

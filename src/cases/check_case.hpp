@@ -14,7 +14,8 @@ namespace evenhand::cases {
 ///          one way and shown another, or neither stated nor shown; facts that cannot be seen together;
 ///          borderline stated and not so, or so and not stated; a trial after a full score; too few
 ///          trials for a mean; a skip rule taken although it does not hold, or not taken although the
-///          item was not tested and it does
+///          item was not tested and it does. Of a case outside nothing: a panel's key follows from no
+///          observation
 void check_case(const Case& the_case, const instrument::Scoring& scoring, document::Faults& faults);
 
 /// Everything that `read_library` leaves open: what the criteria and rulings in force do together, all

@@ -84,10 +84,18 @@ void count_item(ItemCoverage& coverage, const Scoring& scoring, const ItemKey& k
   for (const auto& trial : key.reading.trials) count_trial(coverage, scoring, trial);
 }
 
+void count_outside(ItemCoverage& coverage, const ItemKey& key) {
+  if (key.level && !key.skip_rule)
+    ++coverage.panel_levels[*key.level];
+  else
+    ++coverage.panel_without;
+}
+
 ItemCoverage empty_coverage(const Scoring& scoring, std::size_t item) {
   ItemCoverage coverage;
   coverage.item = item;
   coverage.levels.resize(scoring.instrument.items[item].levels.size());
+  coverage.panel_levels.resize(coverage.levels.size());
   coverage.thresholds = thresholds_of(scoring, item);
   const auto& classification = scoring.items[item];
   for (std::size_t ruling = 0; ruling < classification.rulings.size(); ++ruling)
@@ -112,6 +120,22 @@ std::string side_words(std::size_t near, const std::optional<double>& nearest,
                        const instrument::Observation& observation) {
   if (!nearest) return "none";
   return fmt::format("{} near (nearest {})", near, number_words(observation, *nearest));
+}
+
+void write_outside(std::string& out, const Coverage& coverage, const instrument::Instrument& instrument) {
+  if (coverage.outside == 0) return;
+  const auto to = std::back_inserter(out);
+  fmt::format_to(to,
+                 "Outside (films and live children): {}; how many of them a panel gave so, with nothing to "
+                 "observe here\n",
+                 coverage.outside);
+  for (const auto& each : coverage.items) {
+    const auto& item = instrument.items[each.item];
+    fmt::format_to(to, "  {:>3} {:<30}", item.id, item.name);
+    for (std::size_t level = 0; level < each.panel_levels.size(); ++level)
+      fmt::format_to(to, " {}:{:<3}", item.levels[level].label, each.panel_levels[level]);
+    fmt::format_to(to, " no level:{}\n", each.panel_without);
+  }
 }
 
 void write_thresholds(std::string& out, const Coverage& coverage, const instrument::Instrument& instrument) {
@@ -150,16 +174,21 @@ void write_rulings(std::string& out, const Coverage& coverage, const Scoring& sc
 
 Coverage coverage_of(std::span<const Covered> cases, const Scoring& scoring) {
   Coverage coverage;
-  coverage.cases = cases.size();
   for (std::size_t item = 0; item < scoring.instrument.items.size(); ++item)
     coverage.items.push_back(empty_coverage(scoring, item));
   for (const auto& covered : cases) {
     const auto key = key_of(*covered.the_case, scoring);
+    const bool outside = covered.the_case->external.has_value();
+    ++(outside ? coverage.outside : coverage.cases);
     for (std::size_t item = 0; item < key.items.size(); ++item) {
       const auto& id = covered.the_case->items[item].id;
       const bool meant = covered.items.empty() ||
                          std::find(covered.items.begin(), covered.items.end(), id) != covered.items.end();
-      if (meant) count_item(coverage.items[item], scoring, key.items[item]);
+      if (!meant) continue;
+      if (!outside)
+        count_item(coverage.items[item], scoring, key.items[item]);
+      else if (covered.the_case->items[item].covered)
+        count_outside(coverage.items[item], key.items[item]);
     }
   }
   return coverage;
@@ -182,6 +211,7 @@ Coverage coverage_of(const Library& library, const CaseSet& set) {
 std::string to_text(const Coverage& coverage, const Scoring& scoring) {
   std::string out;
   write_levels(out, coverage, scoring.instrument);
+  write_outside(out, coverage, scoring.instrument);
   write_thresholds(out, coverage, scoring.instrument);
   write_rulings(out, coverage, scoring);
   return out;

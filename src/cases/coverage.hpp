@@ -42,11 +42,16 @@ struct ItemCoverage {
   std::size_t gray = 0;             ///< cases whose key hangs on a ruling
   std::vector<ThresholdCoverage> thresholds;
   std::vector<RulingCoverage> rulings;  ///< those that decide any situation of the item, used or not
+
+  // Cases outside are counted apart, and in none of the above: nothing of them can be observed here.
+  std::vector<std::size_t> panel_levels;  ///< by the level that a panel gave, parallel to the item's levels
+  std::size_t panel_without = 0;          ///< shown, and the panel gave no level, or there was none
 };
 
 /// What some cases exercise of an instrument.
 struct Coverage {
-  std::size_t cases = 0;
+  std::size_t cases = 0;            ///< those outside left out
+  std::size_t outside = 0;          ///< films and live children
   std::vector<ItemCoverage> items;  ///< in the order of the instrument's items
 };
 

@@ -3,6 +3,10 @@
 #include <algorithm>
 #include <utility>
 
+#include <fmt/format.h>
+
+#include "instrument/reason.hpp"
+
 namespace evenhand::cases {
 namespace {
 
@@ -28,6 +32,22 @@ void read_trials(const CaseItem& item, const instrument::Scoring& scoring, std::
   key.no_key_because = key.reading.no_score_because;
 }
 
+// What the panel of a case outside gave. The skip rule's level is filled in later.
+void take_stated(const Case& the_case, const CaseItem& item, ItemKey& key) {
+  key.outside = true;
+  const auto& panel = the_case.external->panel;
+  if (item.key.kind == StatedKey::Kind::level) key.level = item.key.level;
+  if (item.key.kind == StatedKey::Kind::number) key.number = item.key.number;
+  if (item.key.kind == StatedKey::Kind::status) key.status = item.key.status;
+  if (item.key.kind != StatedKey::Kind::none)
+    key.panel = panel ? panel->members : 0;
+  else if (!item.covered)
+    key.no_key_because = "this case does not show the item";
+  else
+    key.no_key_because = panel ? "the panel did not agree on it, so it decides about nobody"
+                               : "no panel has scored it yet, so it decides about nobody";
+}
+
 }  // namespace
 
 std::optional<std::size_t> ItemKey::deciding_trial() const {
@@ -47,6 +67,14 @@ std::optional<std::size_t> filled_by_skip_rule(const instrument::Instrument& ins
   return std::nullopt;
 }
 
+std::vector<std::string> reason_of(const instrument::Scoring& scoring, std::size_t item, const ItemKey& key) {
+  if (!key.outside) return instrument::reason(scoring, item, key.reading);
+  if (!key.exists()) return {fmt::format("There is no key: {}.", key.no_key_because)};
+  return {fmt::format("All {} members of a panel, who scored it without seeing each other, gave this.",
+                      key.panel),
+          "It was seen outside of the program, so no reason can be worked out."};
+}
+
 CaseKey key_of(const Case& the_case, const instrument::Scoring& scoring) {
   const auto& instrument = scoring.instrument;
   CaseKey key{the_case.id, scoring.fingerprint, {}, {}};
@@ -54,6 +82,7 @@ CaseKey key_of(const Case& the_case, const instrument::Scoring& scoring) {
   for (std::size_t i = 0; i < the_case.items.size(); ++i) {
     const auto& item = the_case.items[i];
     auto& read = key.items.emplace_back();
+    if (the_case.external) take_stated(the_case, item, read);
     for (const auto& trial : item.trials)
       read.facts.push_back(facts_of(trial, instrument, instrument.items[i]));
     if (item.key.kind == StatedKey::Kind::status)
@@ -67,6 +96,7 @@ CaseKey key_of(const Case& the_case, const instrument::Scoring& scoring) {
   for (std::size_t i = 0; i < the_case.items.size(); ++i) {
     auto& read = key.items[i];
     if (read.status || !the_case.items[i].trials.empty()) continue;
+    if (the_case.external && the_case.items[i].key.kind != StatedKey::Kind::skip_rule) continue;
     read.level = filled_by_skip_rule(instrument, i, levels);
     read.skip_rule = read.level.has_value();
     all[i] = read.level;

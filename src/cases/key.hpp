@@ -29,13 +29,17 @@ struct ItemKey {
   std::optional<double> number;      ///< ... or a number, for a measured item, ...
   std::optional<Status> status;      ///< ... or why there is no score, as the author states it
   bool skip_rule = false;            ///< the level comes from the skip rule: no rating of its own
-  std::string no_key_because;        ///< in words, when there is none of these
+  std::size_t panel = 0;       ///< members of the panel that gave it; 0: it follows from what can be seen
+  bool outside = false;        ///< of a case that lies outside: there is nothing here to read it from
+  std::string no_key_because;  ///< in words, when there is none of these
 
   /// The place in the case item's trials of the one that decides; nothing when none does.
   std::optional<std::size_t> deciding_trial() const;
   bool borderline() const { return reading.borderline.has_value(); }
   /// Whether the key hangs on a ruling.
   bool gray() const { return reading.gray(); }
+  /// Whether there is a key at all.
+  bool exists() const { return level || number || status; }
 };
 
 /// The key of a case under given rulings.
@@ -46,10 +50,14 @@ struct CaseKey {
   std::optional<instrument::Total> total;  ///< of the items that have a level
 };
 
-/// Works the key out from trials and skip rules. What the author states as a key is not used, except
-/// for statuses, which no observation can tell, and for `skip-rule`: without a trial it means that
-/// the item was left to the rule.
+/// Works the key out from trials and skip rules. Of a case outside it is what its panel gave alike. What the
+/// author states as a key is not used, except for statuses, which no observation can tell, and for
+/// `skip-rule`: without a trial it means that the item was left to the rule.
 CaseKey key_of(const Case& the_case, const instrument::Scoring& scoring);
+
+/// Why the item scores what it scores, in sentences: as the instrument reads what is seen, or, of a case
+/// outside, that a panel gave it, or why there is no key.
+std::vector<std::string> reason_of(const instrument::Scoring& scoring, std::size_t item, const ItemKey& key);
 
 /// Whether a skip rule fills the item, given the levels of all items so far (nothing: no level), and
 /// with which level.

@@ -7,6 +7,8 @@
 
 #include <fmt/format.h>
 
+#include "cases/read_external.hpp"
+#include "cases/read_key.hpp"
 #include "cases/read_split.hpp"
 #include "cases/read_trial.hpp"
 #include "document/fields.hpp"
@@ -83,40 +85,11 @@ class ItemReader {
       if (!why)
         faults_.add(fields_.key_at("key"), fmt::format("`{}` stands without a reason", *text), "say `why:`");
       return key;
-    } else if (item.measured) {
-      read_number(key, *text, instrument_.observations[item.measured->observation]);
-    } else if (const auto level = instrument::level_named(item, *text)) {
-      key.level = *level;
     } else {
-      faults_.add(fields_.key_at("key"), fmt::format("item {} has no level `{}`", item.id, *text),
-                  instrument::offer(*text, known_keys(item)));
+      key = read_score(*text, item, instrument_, fields_.key_at("key"), faults_);
     }
     if (why) faults_.add(fields_.key_at("why"), "`why` belongs to an item without a score", "leave it out");
     return key;
-  }
-
-  void read_number(StatedKey& key, const std::string& text, const instrument::Observation& observation) {
-    key.kind = StatedKey::Kind::number;
-    const auto number = instrument::read_value(observation, text, instrument::BareNumbers::refused);
-    if (number)
-      key.number = *number;
-    else
-      faults_.add(fields_.key_at("key"), number.error().message);
-  }
-
-  static std::optional<Status> status_named(std::string_view text) {
-    for (const auto status :
-         {Status::not_tested, Status::omitted, Status::refused, Status::unsafe, Status::cannot_rate})
-      if (to_string(status) == text) return status;
-    return std::nullopt;
-  }
-
-  static std::vector<std::string> known_keys(const instrument::Item& item) {
-    std::vector<std::string> known;
-    for (const auto& level : item.levels) known.push_back(level.label);
-    for (const auto word : {"skip-rule", "not-tested", "omitted", "refused", "unsafe", "cannot-rate"})
-      known.emplace_back(word);
-    return known;
   }
 
   // Numbers of trials, way by way, under the item's rule.
@@ -235,10 +208,17 @@ std::optional<Case> read_case(const Value& file, std::string_view id,
                                             {"marked", Share::marked},
                                             {"barely-stands", Share::barely_stands}})
                    .value_or(Share::mild);
-  read.reviewed_by =
-      static_cast<int>(fields.integer("reviewed_by", Need::required, {.least = 0, .most = 999}).value_or(0));
-  read.items = read_items(fields, instrument, vocabulary, faults);
-  read_split(fields, instrument, read, faults);
+  if (fields.has("external")) {
+    read_external(fields, instrument, read, faults);
+  } else {
+    if (fields.has("panel"))
+      faults.add(fields.key_at("panel"), "a panel's key stands only in a case outside",
+                 "leave it out, or say what is `external`");
+    read.reviewed_by = static_cast<int>(
+        fields.integer("reviewed_by", Need::required, {.least = 0, .most = 999}).value_or(0));
+    read.items = read_items(fields, instrument, vocabulary, faults);
+    read_split(fields, instrument, read, faults);
+  }
   fields.finish();
   return read;
 }

@@ -19,7 +19,7 @@ namespace evenhand::cases {
 ///         order; moments out of order, before 0 or after 600 s; numbers outside the domain of their
 ///         observation or without their unit; more trials than the item's rule allows, a practice trial
 ///         after one that counts, a way left out. What only follows from the readings (keys, borderline)
-///         is left to check_case.
+///         is left to check_case. Of a case outside: see read_external.
 /// returns Nothing when the file is too broken to be read further. What is returned has one CaseItem
 ///         for each item of the instrument, in order, and is fit for use only when no fault was added.
 std::optional<Case> read_case(const document::Value& file, std::string_view id,

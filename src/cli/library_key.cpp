@@ -13,6 +13,7 @@ void add_key_of(const cases::Case& one, const instrument::Scoring& scoring,
   const auto key = cases::key_of(one, scoring);
   for (std::size_t place = 0; place < key.items.size(); ++place) {
     const cases::ItemKey& item = key.items[place];
+    if (item.outside && !item.exists()) continue;  // nobody knows
     scores::Score row;
     row.rater = RaterId("key");
     row.scored_case = one.id;

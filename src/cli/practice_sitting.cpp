@@ -142,6 +142,7 @@ class Taker {
       console_.out << fmt::format("\nCase {} of {}: {}, {:g} years\n", step.case_number, step.cases,
                                   one.child.code, one.child.age)
                    << report::wrapped(one.child.picture) << report::wrapped(one.setting);
+      if (one.external) console_.out << '\n' << outside_words(*one.external);
     }
     console_.out << fmt::format("\nItem {} of {}: {} {}\n", step.item_number, step.items, item.id, item.name)
                  << report::wrapped(item.task);
@@ -160,15 +161,27 @@ class Taker {
       show_trial(case_item.trials[t], place, counted.size(), given);
       if (!case_item.trials[t].practice) counted.push_back(t);
     }
-    if (case_item.trials.empty()) show_nothing(case_item);
-    if (!counted.empty()) {
-      ask_trial(counted.size(), place, given);
+    const bool outside = case_of(step).external.has_value();
+    if (case_item.trials.empty() && !outside) show_nothing(case_item);
+    const auto& rule = sitting_.scoring.instrument.items[place].trials;
+    const std::size_t may_count = outside ? practice::slots_of(rule) : counted.size();
+    if (may_count > 0) {
+      ask_trial(may_count, place, given);
       given.observations = ask_facts(sitting_.scoring, place, watch_of(place, given), console_);
     }
     ask_score(place, given);
     ask_sureness(given);
     given.at = now();
     return given;
+  }
+
+  static std::string outside_words(const cases::External& outside) {
+    return report::wrapped(fmt::format(
+               "{}, about {:g} minutes: {}",
+               outside.kind == cases::External::Kind::film ? "A film, which is not here" : "A live child",
+               outside.minutes, outside.find)) +
+           report::wrapped("Consent: " + outside.consent) +
+           report::wrapped(practice::outside_caution(outside.kind));
   }
 
   void show_nothing(const cases::CaseItem& item) {
@@ -268,9 +281,10 @@ class Taker {
                                             keyed_.since(at, given.case_fingerprint, sitting_.criteria));
     console_.out << fmt::format(
         "\n  Key: {}. {}\n", practice::key_words(of),
-        told.agrees ? "You gave the same."
-                    : fmt::format("You gave {}.",
-                                  told.your_value.value_or(std::string(scores::word(told.your_status)))));
+        !told.keyed   ? "Nothing is right or wrong here."
+        : told.agrees ? "You gave the same."
+                      : fmt::format("You gave {}.",
+                                    told.your_value.value_or(std::string(scores::word(told.your_status)))));
     for (const auto& note : told.notes) console_.out << report::wrapped(note, 88, 4);
     for (const auto& sentence : told.reason) console_.out << report::wrapped(sentence, 88, 4);
     for (const auto& sentence : {told.next_says, told.borderline})

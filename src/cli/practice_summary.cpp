@@ -25,6 +25,9 @@ std::string result_words(const practice::SittingSummary& s) {
   if (s.unscored > 0)
     text += fmt::format("  Nothing to score: {} of {} named as in the key\n", s.unscored_right,
                         report::count_of(s.unscored, "item", "items"));
+  if (s.no_key > 0)
+    text += fmt::format("  Without a key, so neither right nor wrong: {}\n",
+                        report::count_of(s.no_key, "item", "items"));
   return text;
 }
 

@@ -49,14 +49,22 @@ Key key_of(const cases::CaseItem& of, std::size_t item, const std::vector<TrueTr
   return key;
 }
 
+/// What a panel gave alike of a case outside.
+Key panel_key_of(const cases::CaseItem& of, const instrument::Item& item) {
+  if (item.measured) return {.says = scores::text_of(of.key.number), .decidable = Decidable::measured};
+  return {.category = item.levels.size() - 1 - of.key.level, .says = item.levels[of.key.level].label};
+}
+
 Result<std::optional<Key>> key_of(const cases::Case& of, std::size_t item, const Scoring& scoring) {
   const cases::CaseItem& each = of.items[item];
+  if (each.key.kind == StatedKey::Kind::none) return std::nullopt;
   if (each.key.kind == StatedKey::Kind::skip_rule)
     return Key{.says = std::string(scores::word(scores::Status::skip_rule)),
                .decidable = Decidable::skip_rule};
   if (each.key.kind == StatedKey::Kind::status)
     return Key{.says = std::string(scores::word(status_of(each.key.status))),
                .decidable = Decidable::key_is_status};
+  if (of.external) return panel_key_of(each, scoring.instrument.items[item]);
   const auto trials = trials_of(of, item, scoring);
   if (!trials) return tl::unexpected(trials.error());
   return key_of(each, item, *trials, scoring);
@@ -100,6 +108,9 @@ Result<TrueCase> true_case(const cases::Library& library, const CaseId& id) {
   const auto found = library.cases.find(id.text());
   if (found == library.cases.end()) return fail(Errc::not_found, "there is no case `{}`", id.text());
   const cases::Case& of = found->second;
+  if (of.external)
+    return fail(Errc::invalid, "case {} lies outside: nothing of it is here for invented raters to see",
+                id.text());
   const auto instrument = library.instruments.find(of.instrument.text());
   if (instrument == library.instruments.end())
     return fail(Errc::not_found, "case {}: there is no instrument `{}`", id.text(), of.instrument.text());

@@ -11,12 +11,13 @@ namespace evenhand::competency {
 
 /// The keys in force of all cases of an instrument: read from the trials under the rulings in force, not the
 /// stated ones. A key that hangs on a ruling is gray (and one that no ruling gives has no level); one that
-/// the error of watch or ruler could change, or that the author states to be so, is borderline. errors
-/// not_found  the library has no such instrument
+/// the error of watch or ruler could change, or that the author states to be so, is borderline. Of a case
+/// outside it is what its panel gave, and there is none where the panel split or has not scored yet.
+/// errors  not_found  the library has no such instrument
 ///         invalid    a trial from which nothing can be read (the library's own check names its place)
 Result<AnswerKey> answer_key_of(const cases::Library& library, const InstrumentId& instrument);
 
-/// A case as it really was, for invented raters to score. Errors as above.
+/// A case as it really was, for invented raters to score. Errors as above, and invalid: it lies outside.
 Result<TrueCase> true_case(const cases::Library& library, const CaseId& id);
 
 /// A case's reason for having no score, as scores write it.

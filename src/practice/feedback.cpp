@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "cases/timeline.hpp"
+#include "instrument/observe.hpp"
 #include "instrument/reason.hpp"
 
 namespace evenhand::practice {
@@ -89,7 +90,8 @@ void tell_key(const KeyedItem& of, Feedback& feedback) {
 
 void tell_reason(const KeyedItem& of, Feedback& feedback) {
   const cases::ItemKey& key = of.key;
-  if (key.status || key.skip_rule) return;
+  if (key.outside) feedback.reason = cases::reason_of(of.scoring, of.item, key);
+  if (key.outside || key.status || key.skip_rule) return;
   const auto& reading = key.reading;
   feedback.reason = instrument::reason(of.scoring, of.item, reading);
   feedback.next_says = instrument::next_words(of.scoring, of.item, reading);
@@ -112,6 +114,31 @@ void tell_reason(const KeyedItem& of, Feedback& feedback) {
     feedback.gray = fmt::format("The criteria leave this open; ruling {} ({}) decides.", ruling.id,
                                 instrument::tier_words(ruling.tier));
   }
+}
+
+/// What the instrument makes of the rater's own observations.
+std::optional<std::size_t> own_level(const KeyedItem& of, const Given& given, const Answer& answer) {
+  if (!of.key.outside || item_of(of).measured || given.observations.empty()) return std::nullopt;
+  const auto seen = instrument::complete(of.scoring, of.item, answer.seen);
+  if (!seen) return std::nullopt;
+  return instrument::read_trial(of.scoring, of.item, seen->values).level;
+}
+
+void tell_own(const KeyedItem& of, const Given& given, const Answer& answer, Feedback& feedback) {
+  const auto own = own_level(of, given, answer);
+  if (!own) return;
+  const auto& levels = item_of(of).levels;
+  feedback.own_level = levels[*own].label;
+  if (answer.level == own)
+    feedback.notes.push_back(
+        fmt::format("What you wrote down gives level {}, as you scored.", levels[*own].label));
+  else if (given.value)
+    feedback.notes.push_back(
+        fmt::format("What you wrote down gives level {}; you scored {}. Level {} asks for: {}.",
+                    levels[*own].label, *given.value, levels[*own].label, levels[*own].says));
+  else
+    feedback.notes.push_back(
+        fmt::format("What you wrote down gives level {}; you gave no score.", levels[*own].label));
 }
 
 std::vector<std::string> notes_of(const KeyedItem& of, const Given& given, const Answer& answer,
@@ -202,11 +229,13 @@ Feedback feedback_of(const KeyedItem& of, const Given& given, const Since& since
   feedback.your_value = given.value;
   feedback.your_status = given.status;
   feedback.agrees = agrees(of, given, answer);
+  feedback.keyed = of.key.exists();
   tell_key(of, feedback);
   tell_reason(of, feedback);
   feedback.watch = watch_of(of.key, given);
   feedback.slips = slips_of(of.scoring, of.item, of.key, answer);
   feedback.notes = notes_of(of, given, answer, feedback, since);
+  tell_own(of, given, answer, feedback);
   tell_where(of, feedback);
   return feedback;
 }
@@ -225,6 +254,7 @@ Scored scored_of(const KeyedItem& of, const Given& given) {
       one.abstained = true;
   }
   if (of.key.status || of.key.skip_rule) one.same_status = agrees(of, given, answer);
+  one.no_key = !of.key.exists();
   one.across_limit = across_limit(of, answer);
   for (const auto& slip : slips_of(of.scoring, of.item, of.key, answer)) one.slips.push_back(slip.slip);
   for (const WatchBeside& reading : watch_of(of.key, given)) {

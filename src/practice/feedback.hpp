@@ -60,11 +60,15 @@ struct Feedback {
   std::optional<std::string> your_value;
   scores::Status your_status = scores::Status::observed;
   bool agrees = false;
-  std::vector<std::string> reason;      ///< which trial, what was seen, which criterion and ruling
-  std::optional<StepUp> next;           ///< nothing at the best level
-  std::string next_says;                ///< the same in one sentence; may be empty
-  std::string borderline;               ///< empty: the key is clear of every limit
-  std::string gray;                     ///< whose ruling decides; empty: the criteria do
+  bool keyed = true;                ///< false: there is no key, so nothing is right or wrong
+  std::vector<std::string> reason;  ///< which trial, what was seen, which criterion and ruling
+  std::optional<StepUp> next;       ///< nothing at the best level
+  std::string next_says;            ///< the same in one sentence; may be empty
+  std::string borderline;           ///< empty: the key is clear of every limit
+  std::string gray;                 ///< whose ruling decides; empty: the criteria do
+  /// Of a case outside: the level that the rater's own observations give, which needs no key. Nothing where
+  /// they give none, or nothing was written down.
+  std::optional<std::string> own_level;
   std::vector<std::string> notes;       ///< what else the rater should know
   std::vector<WatchBeside> watch;       ///< readings of trials with a true time
   std::vector<NamedSlip> slips;         ///< see slips_of

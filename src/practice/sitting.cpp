@@ -61,6 +61,7 @@ SittingSummary summarize(std::span<const Scored> items) {
     summary.described += one.described;
     summary.coarse += one.coarse;
     for (const Slip slip : one.slips) ++slips[static_cast<std::size_t>(slip)];
+    summary.no_key += one.no_key;
     if (one.same_status) {
       ++summary.unscored;
       summary.unscored_right += *one.same_status;

@@ -43,6 +43,7 @@ struct Scored {
   /// The key is no level that was seen (refused, not tested, the skip rule, ...): whether the answer said the
   /// same. Nothing: the key is a level.
   std::optional<bool> same_status{};
+  bool no_key = false;        ///< nobody knows what it should be: neither right nor wrong
   bool across_limit = false;  ///< off the key by a limit so near that watch or ruler may tell either way
   std::vector<Slip> slips{};
   std::vector<double> watch_errors{};  ///< of each reading: seconds, reading minus true
@@ -64,6 +65,7 @@ struct SittingSummary {
   std::size_t across_limit = 0;  ///< of those that are not right
   std::size_t unscored = 0;      ///< items whose key is no level that was seen
   std::size_t unscored_right = 0;
+  std::size_t no_key = 0;  ///< items without any key: in none of the counts above
   std::optional<double> mean_error;            ///< levels
   std::optional<double> watch_mean, watch_sd;  ///< seconds; SD from two readings on
   std::size_t watch_readings = 0;

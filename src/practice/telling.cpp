@@ -1,5 +1,7 @@
 #include "practice/telling.hpp"
 
+#include <algorithm>
+
 #include "instrument/names.hpp"
 
 namespace evenhand::practice {
@@ -14,6 +16,28 @@ bool reasons_open(cases::Mode mode, bool handed_in, bool round_closed) {
       break;
   }
   return round_closed;
+}
+
+std::size_t slots_of(const instrument::TrialRule& rule) {
+  return rule.count * std::max<std::size_t>(rule.ways.size(), 1);
+}
+
+std::string outside_caution(cases::External::Kind kind) {
+  switch (kind) {
+    case cases::External::Kind::film:
+      return "Watch the film as often as your department's rule says, and all raters alike: who may rewind "
+             "times "
+             "other than who may not. It shows a real child: it stays where it is kept, and is talked about "
+             "nowhere "
+             "else.";
+    case cases::External::Kind::live:
+      return "The child's safety comes first, before any score: a licensed therapist leads the test and "
+             "guards the "
+             "child, local policy decides what is done, and whoever scores never asks for another trial. "
+             "Write down "
+             "no name.";
+  }
+  return "";
 }
 
 const cases::Case& KeyedSteps::case_at(std::size_t step) const {

@@ -20,6 +20,13 @@ namespace evenhand::practice {
 /// them).
 bool reasons_open(cases::Mode mode, bool handed_in, bool round_closed);
 
+/// How many trials may count for a case outside: those that the rule allows, way after way. Which of them
+/// were given nobody can know beforehand; a trial keeps its number.
+std::size_t slots_of(const instrument::TrialRule& rule);
+
+/// What whoever watches a film or a child must mind, in sentences.
+std::string outside_caution(cases::External::Kind kind);
+
 /// The steps of one sitting beside their keys, each case's key worked out once. What it is given must outlive
 /// it, and every step be of the library and the instrument.
 class KeyedSteps {

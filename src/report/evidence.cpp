@@ -44,7 +44,7 @@ CaseWords words_of(const competency::Evidence& evidence) {
     if (found == library->cases.end()) return "";
     auto& key = keys->try_emplace(id.text()).first->second;
     if (key.items.empty()) key = cases::key_of(found->second, *scoring);
-    return instrument::reason_text(*scoring, item, key.items[item].reading);
+    return fmt::format("{}", fmt::join(cases::reason_of(*scoring, item, key.items[item]), " "));
   };
   words.noted = [scoring](std::size_t item, const std::vector<scores::Note>& notes) {
     return noted_words(*scoring, item, notes);

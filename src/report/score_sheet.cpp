@@ -194,12 +194,17 @@ std::string score_sheet_html(const cases::Library& library, const cases::CaseSet
     heads << data{most_trials == 1 ? std::string("Trial") : fmt::format("Trial {}", t)};
   for (std::size_t i = 0; i < set.entries.size(); ++i) {
     const auto& entry = set.entries[i];
-    const auto& child = library.cases.find(entry.case_id.text())->second.child;
+    const auto& scored = library.cases.find(entry.case_id.text())->second;
+    const auto& child = scored.child;
     data one, items = list();
     for (const std::size_t item : items_of(instrument, entry))
       items << item_row(instrument, instrument.items[item], most_trials);
     one.set("case", entry.case_id.text());
-    one.set("child", child.code.empty() ? "" : fmt::format("{}, {:g} years", child.code, child.age));
+    std::string who = child.code.empty() ? "" : fmt::format("{}, {:g} years", child.code, child.age);
+    if (const auto& outside = scored.external)
+      who +=
+          fmt::format("; {}, {:g} min: {}", cases::to_string(outside->kind), outside->minutes, outside->find);
+    one.set("child", who);
     one.set("number", std::to_string(i + 1));
     one.set("count", std::to_string(set.entries.size()));
     one.set("items", items);

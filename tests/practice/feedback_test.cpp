@@ -205,3 +205,65 @@ TEST_CASE("an observation settles at the moment that gives it its value") {
   // Nothing derives a word that no rule asks for.
   CHECK_FALSE(settled_at({}, item, hold));
 }
+
+namespace {
+
+/// Item 4 of a case outside; the panel's level by place, or none.
+struct Outside {
+  explicit Outside(std::optional<std::size_t> level) {
+    place = shipped_item("4");
+    shown.id = ItemId("4");
+    shown.key.kind = cases::StatedKey::Kind::none;
+    key.outside = true;
+    key.level = level;
+    key.panel = level ? 3 : 0;
+    if (!level) key.no_key_because = "the panel did not agree on it, so it decides about nobody";
+  }
+  KeyedItem of() const { return {shipped_scale(), place, shown, key}; }
+
+  std::size_t place = 0;
+  cases::CaseItem shown;
+  cases::ItemKey key;
+};
+
+}  // namespace
+
+TEST_CASE("outside, the panel's level is told without a derived reason, and no slip is named") {
+  const auto told = feedback_of(Outside(1).of(), given("2", "31 s"));
+  CHECK(told.keyed);
+  CHECK_FALSE(told.agrees);
+  CHECK(told.key_value == "3");
+  CHECK(has(told.reason, "All 3 members of a panel"));
+  CHECK(told.slips.empty());
+  CHECK_FALSE(told.next);
+  CHECK(told.stretches.empty());
+  CHECK_FALSE(told.deciding);
+}
+
+TEST_CASE("outside, what the rater wrote down is held against the rater's own score") {
+  const auto differs = feedback_of(Outside(1).of(), given("2", "31 s"));
+  CHECK(differs.own_level == "4");
+  CHECK(has(differs.notes, "What you wrote down gives level 4; you scored 2."));
+  const auto same = feedback_of(Outside(std::nullopt).of(), given("4", "31 s"));
+  CHECK(same.own_level == "4");
+  CHECK(has(same.notes, "gives level 4, as you scored"));
+  // Without a hold nothing follows: it has no usual value.
+  CHECK_FALSE(feedback_of(Outside(1).of(), given("2")).own_level);
+  CHECK_FALSE(Standing(22.0).told(given("3", "22 s")).own_level);  // there the slip says it
+}
+
+TEST_CASE("without a key nothing is right or wrong, and nothing is counted") {
+  const auto of = Outside(std::nullopt);
+  const auto told = feedback_of(of.of(), given("4", "31 s"));
+  CHECK_FALSE(told.keyed);
+  CHECK_FALSE(told.agrees);
+  CHECK_FALSE(told.key_value);
+  CHECK(has(told.reason, "There is no key"));
+  const std::vector<Scored> all{scored_of(of.of(), given("4", "31 s")),
+                                scored_of(Outside(1).of(), given("3"))};
+  const auto summary = summarize(all);
+  CHECK(summary.no_key == 1);
+  CHECK(summary.scored == 1);
+  CHECK(summary.right == 1);
+  CHECK(summary.work_on.empty());
+}

@@ -64,7 +64,7 @@ Exit run_check(const Options& options, Console& console) {
   if (options.coverage)
     for (const auto& [id, instrument] : library.instruments) {
       const auto coverage = cases::coverage_of(library, InstrumentId(id));
-      if (coverage.cases == 0) continue;
+      if (coverage.cases + coverage.outside == 0) continue;
       console.out << cases::to_text(coverage, *instrument.in_force) << '\n';
     }
   if (!faults.empty()) {

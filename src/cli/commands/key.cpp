@@ -8,11 +8,14 @@
 #include "base/nearest.hpp"
 #include "cases/built_in.hpp"
 #include "cases/key.hpp"
+#include "cases/panel.hpp"
 #include "cases/read_case.hpp"
 #include "cli/commands.hpp"
 #include "cli/files.hpp"
 #include "cli/library_input.hpp"
 #include "cli/output.hpp"
+#include "cli/panel_key.hpp"
+#include "cli/scores_input.hpp"
 #include "instrument/names.hpp"
 #include "instrument/reason.hpp"
 #include "report/reading_json.hpp"
@@ -26,6 +29,8 @@ constexpr const char* example =
     "What is not stated is taken as usual. Several trials: one --trial each, such as --trial 'hold=12' "
     "--trial\n"
     "'hold=31'; where an item goes two ways, --trial 'out: transfer_hands=push'.\n"
+    "A case outside (a film, a live child) has its key from a panel: --panel reads the members' scores, and\n"
+    "--format yaml gives the case file with their key put in.\n"
     "Examples:\n"
     "  evenhand key --instrument pediatric-balance --item 8 --observed position=clear-step hold=20\n"
     "  evenhand key pb-otter --item 4";
@@ -36,6 +41,7 @@ struct Options {
   std::vector<std::string> cases;
   std::string instrument, item;
   std::vector<std::string> observed, trials;
+  std::string panel;  ///< scores of its members
 };
 
 using Named = std::vector<std::pair<std::string, std::string>>;
@@ -208,24 +214,56 @@ std::string key_words(const cases::ItemKey& key, const instrument::Item& item) {
   return "none: " + key.no_key_because;
 }
 
+/// What lies outside, and who made its key.
+std::string outside_words(const cases::External& outside) {
+  std::string text = fmt::format("{}, {:g} minutes: {}\n",
+                                 outside.kind == cases::External::Kind::film ? "A film" : "A live child",
+                                 outside.minutes, outside.find);
+  if (!outside.panel) return text + "No panel has scored it yet: there is no key.\n";
+  const auto& panel = *outside.panel;
+  text += fmt::format("Key by a panel of {} who scored it without seeing each other.", panel.members);
+  if (panel.compared > 0)
+    text += fmt::format(" A member gave what all others gave alike {} of {} times.", panel.agreed,
+                        panel.compared);
+  return text + "\n";
+}
+
 std::string case_text(const cases::Case& one, const instrument::Scoring& scoring, const std::string& item) {
   const auto key = cases::key_of(one, scoring);
-  std::string text = fmt::format("{}: {}, {:g} years. {}\n", one.id.text(), one.child.code, one.child.age,
-                                 one.reviewed_by == 0 ? "No second reader has scored it: for practice only."
-                                                      : fmt::format("Second readers: {}.", one.reviewed_by));
+  std::string text = fmt::format("{}: {}, {:g} years. ", one.id.text(), one.child.code, one.child.age);
+  if (one.external)
+    text += outside_words(*one.external);
+  else
+    text += one.reviewed_by == 0 ? "No second reader has scored it: for practice only.\n"
+                                 : fmt::format("Second readers: {}.\n", one.reviewed_by);
   for (std::size_t place = 0; place < key.items.size(); ++place) {
     const instrument::Item& of = scoring.instrument.items[place];
-    if (!item.empty() && of.id != item) continue;
+    if ((!item.empty() && of.id != item) || !one.items[place].covered) continue;
     const auto& one_key = key.items[place];
     text += fmt::format("\nItem {} {}: {}\n", of.id, of.name, key_words(one_key, of));
     if (one_key.skip_rule || one_key.status) continue;
-    for (const auto& sentence : instrument::reason(scoring, place, one_key.reading))
-      text += report::wrapped(sentence);
+    for (const auto& sentence : cases::reason_of(scoring, place, one_key)) text += report::wrapped(sentence);
   }
   if (item.empty() && key.total)
     text += fmt::format("\nTotal {:g} of {:g}, {} of {} items\n", key.total->points, key.total->maximum,
                         key.total->items, key.total->of);
   return text;
+}
+
+/// The key that a panel makes of a case outside.
+Exit key_of_panel(const Options& options, const cases::Case& one, const instrument::Instrument& instrument,
+                  const std::string& text, Console& console) {
+  ScoresOptions scores;
+  scores.path = options.panel;
+  const auto table = read_scores(scores, options.output.quiet, console);
+  if (!table) return Exit::input_at_fault;
+  const auto readings = panel_readings(*table, one, instrument);
+  const auto panel = cases::panel_key(one, instrument, readings);
+  if (!panel) return report_error(console, panel.error());
+  give(options.output.format == "yaml" ? cases::with_panel(text, one, *panel)
+                                       : panel_text(one, instrument, *panel),
+       options.output, console);
+  return Exit::done;
 }
 
 /// A case of the library by id. A path adds the file to the library first.
@@ -259,6 +297,11 @@ Exit key_of_cases(const Options& options, Console& console) {
                                                                  instrument::offer(id, known))});
     }
     const auto& scoring = *library.instruments.find(found->second.instrument.text())->second.in_force;
+    if (!options.panel.empty()) {
+      const auto file = std::ranges::find(*files, id, [](const auto& one) { return cases::stem(one.name); });
+      return key_of_panel(options, found->second, scoring.instrument,
+                          file == files->end() ? std::string() : file->text, console);
+    }
     if (!options.item.empty())
       if (const auto place = item_place(scoring.instrument, options.item); !place)
         return report_error(console, place.error());
@@ -269,6 +312,11 @@ Exit key_of_cases(const Options& options, Console& console) {
 }
 
 Exit run_key(const Options& options, Console& console) {
+  if (!options.panel.empty() && options.cases.size() != 1)
+    return report_error(console, {Errc::invalid, "--panel is about one case outside; name it"});
+  if (options.output.format == "yaml" && options.panel.empty())
+    return report_error(
+        console, {Errc::invalid, "--format yaml gives a case file with its panel's key: name --panel"});
   if (!options.cases.empty()) return key_of_cases(options, console);
   if (options.instrument.empty())
     return report_error(
@@ -293,8 +341,10 @@ Command add_key(CLI::App& program) {
   command->add_option("--trial", options->trials, "What was seen in one trial: 'NAME=VALUE; NAME=VALUE'")
       ->type_name("TRIAL")
       ->allow_extra_args(false);
+  command->add_option("--panel", options->panel, "Of one case outside: the scores of its panel's members")
+      ->type_name("SCORES");
   add_library_option(*command, options->library);
-  add_output_options(*command, options->output, {"table", "json"});
+  add_output_options(*command, options->output, {"table", "json", "yaml"});
   return {command, [options](Console& console) { return run_key(*options, console); }};
 }
 

@@ -44,9 +44,16 @@ struct Options {
 
 /// The cases of a set as they really were, with only the items that the set asks for.
 Result<std::vector<competency::TrueCase>> cases_of(const cases::Library& library, const cases::CaseSet& set,
-                                                   const instrument::Instrument& instrument) {
+                                                   const instrument::Instrument& instrument,
+                                                   Console& console) {
   std::vector<competency::TrueCase> all;
   for (const auto& entry : set.entries) {
+    if (const auto found = library.cases.find(entry.case_id.text());
+        found != library.cases.end() && found->second.external) {
+      console.err << fmt::format("Left out: {} lies outside, and invented raters cannot see it\n",
+                                 entry.case_id.text());
+      continue;
+    }
     auto one = competency::true_case(library, entry.case_id);
     if (!one) return tl::unexpected(one.error());
     std::erase_if(one->items, [&](const competency::TrueItem& item) {
@@ -96,8 +103,11 @@ Exit run_simulate(const Options& options, Console& console) {
   const auto set = set_named(*library, options.set);
   if (!set) return report_error(console, set.error());
   const auto& scoring = *library->instruments.find((*set)->instrument.text())->second.in_force;
-  const auto cases = cases_of(*library, **set, scoring.instrument);
+  const auto cases = cases_of(*library, **set, scoring.instrument, console);
   if (!cases) return report_error(console, cases.error());
+  if (cases->empty())
+    return report_error(console,
+                        {Errc::invalid, "every case of the set lies outside: there is nothing to simulate"});
 
   const auto invented = competency::simulate_rounds(plan_of(options, *start), *cases, scoring);
   if (!invented) return report_error(console, invented.error());

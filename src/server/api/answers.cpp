@@ -51,7 +51,7 @@ Response put_answer(const Request& request, Visit& visit) {
   const auto& one = visit.library.cases.find(view->steps[*step].case_id.text())->second;
   const std::size_t place =
       *instrument::item_named(view->scoring->instrument, view->steps[*step].item.text());
-  auto answer = read_answer(request, *view->scoring, place, one.items[place], view->sitting.begun, visit.now);
+  auto answer = read_answer(request, *view->scoring, place, one, view->sitting.begun, visit.now);
   if (!answer) return answer.error();
   answer->scored_case = one.id;
   answer->item = view->steps[*step].item;

@@ -1,6 +1,7 @@
 #include "server/api/case_json.hpp"
 
 #include "practice/sitting.hpp"
+#include "practice/telling.hpp"
 
 namespace evenhand::server {
 namespace {
@@ -43,14 +44,31 @@ Json trial_json(const cases::Trial& trial, const instrument::Item& item) {
   return object;
 }
 
-Json case_item_json(const cases::CaseItem& shown, const instrument::Item& item) {
+Json external_json(const cases::Case& of) {
+  if (!of.external) return nullptr;
+  return {{"kind", cases::to_string(of.external->kind)},
+          {"find", of.external->find},
+          {"minutes", of.external->minutes},
+          {"consent", of.external->consent},
+          {"caution", practice::outside_caution(of.external->kind)}};
+}
+
+Json case_item_json(const cases::Case& of, std::size_t place, const instrument::Item& item) {
+  const auto& shown = of.items[place];
   Json object;
   object["id"] = item.id;
   object["not_given"] = nullptr;
-  if (shown.trials.empty())
+  if (shown.trials.empty() && !of.external)
     object["not_given"] = shown.key.why.empty() ? std::string("This item was not given.") : shown.key.why;
   object["trials"] = Json::array();
   for (const auto& trial : shown.trials) object["trials"].push_back(trial_json(trial, item));
+  for (std::size_t slot = 0; of.external && slot < practice::slots_of(item.trials); ++slot)
+    object["trials"].push_back(
+        {{"practice", false},
+         {"way", item.trials.ways.empty() ? Json(nullptr) : Json(item.trials.ways[slot / item.trials.count])},
+         {"written", nullptr},
+         {"timeline", nullptr},
+         {"end", nullptr}});
   return object;
 }
 

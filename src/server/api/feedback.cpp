@@ -46,6 +46,8 @@ Json feedback_json(const practice::Feedback& feedback, const instrument::Instrum
                    {"says", feedback.key_says}};
   object["yours"] = {{"value", or_null(feedback.your_value)}, {"status", scores::word(feedback.your_status)}};
   object["agrees"] = feedback.agrees;
+  object["keyed"] = feedback.keyed;
+  object["own_level"] = or_null(feedback.own_level);
   object["reason"] = feedback.reason;
   object["next"] = nullptr;
   if (const auto& next = feedback.next)

@@ -8,6 +8,7 @@
 
 #include "instrument/names.hpp"
 #include "instrument/observe.hpp"
+#include "practice/telling.hpp"
 #include "server/body.hpp"
 
 namespace evenhand::server {
@@ -48,10 +49,12 @@ Reply<std::optional<double>> number_in(const In& body, std::string_view name, st
 
 class Reader {
  public:
-  Reader(const In& body, const instrument::Scoring& scoring, std::size_t item, const cases::CaseItem& shown)
+  Reader(const In& body, const instrument::Scoring& scoring, std::size_t item, const cases::Case& of)
       : body_(body), scoring_(scoring), place_(item), item_(scoring.instrument.items[item]) {
-    for (const auto& trial : shown.trials)
-      if (!trial.practice) counted_.push_back(&trial);
+    for (const auto& trial : of.items[item].trials)
+      if (!trial.practice) timed_.push_back(trial.timed());
+    // Outside, any trial that the rule allows may have been given, and a watch run.
+    if (of.external) timed_.assign(practice::slots_of(item_.trials), true);
   }
 
   Reply<store::Answer> read() {
@@ -118,17 +121,17 @@ class Reader {
   Reply<std::uint32_t> trial_number(const In& given, std::string_view name) const {
     if (given.is_number_integer()) {
       const auto number = given.get<std::int64_t>();
-      if (number >= 1 && number <= static_cast<std::int64_t>(counted_.size()))
+      if (number >= 1 && number <= static_cast<std::int64_t>(timed_.size()))
         return static_cast<std::uint32_t>(number);
     }
-    if (counted_.empty()) return refuse_field(name, "This item has no trial that may count.");
-    return refuse_field(name, fmt::format("Trials that may count go from 1 to {}.", counted_.size()));
+    if (timed_.empty()) return refuse_field(name, "This item has no trial that may count.");
+    return refuse_field(name, fmt::format("Trials that may count go from 1 to {}.", timed_.size()));
   }
 
   Reply<void> trial() {
     const In* given = field(body_, "trial");
     if (given == nullptr) {
-      if (counted_.size() == 1) answer_.trial = 1;
+      if (timed_.size() == 1) answer_.trial = 1;
       return {};
     }
     const auto number = trial_number(*given, "trial");
@@ -183,7 +186,7 @@ class Reader {
     const In* given = field(body_, "stopwatch");
     if (given == nullptr) return {};
     if (!given->is_array()) return refuse_field("stopwatch", "`stopwatch` is a list of readings.");
-    if (given->size() > counted_.size())
+    if (given->size() > timed_.size())
       return refuse_field("stopwatch", "There is one reading a trial that may count, at most.");
     for (std::size_t i = 0; i < given->size(); ++i)
       if (auto ok = reading((*given)[i], fmt::format("stopwatch.{}.", i)); !ok) return ok;
@@ -199,7 +202,7 @@ class Reader {
     const auto trial = trial_number(given.value("trial", In()), where + "trial");
     if (!trial) return tl::unexpected(trial.error());
     reading.trial = *trial;
-    if (!counted_[*trial - 1]->timed())
+    if (!timed_[*trial - 1])
       return refuse_field(where + "trial", "This trial is written: there is nothing to time.");
     for (const auto& other : answer_.stopwatch)
       if (other.trial == *trial)
@@ -247,7 +250,7 @@ class Reader {
   const instrument::Scoring& scoring_;
   std::size_t place_;
   const instrument::Item& item_;
-  std::vector<const cases::Trial*> counted_;
+  std::vector<bool> timed_;  ///< of the trials that may count
   store::Answer answer_;
 };
 
@@ -263,12 +266,12 @@ Reply<base::Time> time_in(const In& body, base::Time begun, base::Time now) {
 }  // namespace
 
 Reply<store::Answer> read_answer(const Request& request, const instrument::Scoring& scoring, std::size_t item,
-                                 const cases::CaseItem& shown, base::Time begun, base::Time now) {
+                                 const cases::Case& of, base::Time begun, base::Time now) {
   const auto body = read_body(request);
   if (!body) return refuse(body.error());
   const auto at = time_in(*body, begun, now);
   if (!at) return tl::unexpected(at.error());
-  auto answer = Reader(*body, scoring, item, shown).read();
+  auto answer = Reader(*body, scoring, item, of).read();
   if (answer) answer->at = *at;
   return answer;
 }

@@ -85,10 +85,11 @@ Response get_case(const Request& request, Visit& visit) {
   object["id"] = one.id.text();
   object["child"] = child_json(one.child);
   object["setting"] = one.setting;
+  object["external"] = external_json(one);
   object["items"] = Json::array();
   for (const auto& item : entry->items) {
     const std::size_t place = *instrument::item_named(instrument, item.text());
-    object["items"].push_back(case_item_json(one.items[place], instrument.items[place]));
+    object["items"].push_back(case_item_json(one, place, instrument.items[place]));
   }
   return respond(object);
 }

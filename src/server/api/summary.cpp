@@ -31,6 +31,7 @@ Json summary_json(const SittingView& view, Visit& visit) {
   object["across_limit"] = s.across_limit;
   object["unscored"] = s.unscored;
   object["unscored_right"] = s.unscored_right;
+  object["no_key"] = s.no_key;
   object["mean_error"] = or_null(s.mean_error);
   object["watch"] = {{"n", s.watch_readings}, {"mean", or_null(s.watch_mean)}, {"sd", or_null(s.watch_sd)}};
   object["described"] = s.described;

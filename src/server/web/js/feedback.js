@@ -21,22 +21,25 @@ const cures = {
 
 /**
  * @param {Feedback} feedback
- * @param {{instrument: Instrument, item: Item, trials: import('./trials.js').Trials, readings: Reading[], observations: Record<string, string>}} context
+ * @param {{instrument: Instrument, item: Item, trials: import('./trials.js').Trials, readings: Reading[], observations: Record<string, string>, outside?: boolean}} context
+ *   outside: a film or a child who is there
  */
-export function reason(feedback, {instrument, item, trials, readings, observations}) {
+export function reason(feedback, {instrument, item, trials, readings, observations, outside = false}) {
   const scored = (/** @type {string | null} */ value, /** @type {string | null} */ status) =>
     value ?? (status ?? '-').replaceAll('-', ' ');
   const key = scored(feedback.key.value, feedback.key.status), yours = scored(feedback.yours.value, feedback.yours.status);
-  const verdict = h('div', {class: feedback.agrees ? 'verdict agrees' : 'verdict differs'},
-    h('h2', {tabindex: '-1', id: 'reason-title'}, feedback.agrees ? 'You agree with the key' : 'You differ from the key'),
+  const {keyed} = feedback;
+  const verdict = h('div', {class: !keyed ? 'verdict' : feedback.agrees ? 'verdict agrees' : 'verdict differs'},
+    h('h2', {tabindex: '-1', id: 'reason-title'}, !keyed ? 'This item has no key'
+      : feedback.agrees ? 'You agree with the key' : 'You differ from the key'),
     h('dl', {class: 'pair'},
       h('div', {}, h('dt', {}, 'Yours'), h('dd', {class: feedback.yours.value ? 'digit' : 'word'}, yours)),
-      h('div', {}, h('dt', {}, 'Key'), h('dd', {class: feedback.key.value ? 'digit' : 'word'}, key))),
-    h('p', {class: 'criterion'}, feedback.key.says));
+      keyed ? h('div', {}, h('dt', {}, 'Key'), h('dd', {class: feedback.key.value ? 'digit' : 'word'}, key)) : null),
+    keyed ? h('p', {class: 'criterion'}, feedback.key.says) : h('p', {}, 'Your score is kept, and is neither right nor wrong.'));
 
   /** @type {HTMLElement[]} */
   const parts = [verdict];
-  parts.push(section('What decided', ...feedback.reason.map(text => h('p', {}, text)),
+  parts.push(section(outside ? 'Where the key comes from' : 'What decided', ...feedback.reason.map(text => h('p', {}, text)),
     feedback.borderline ? h('p', {class: 'remark'}, h('b', {}, 'Borderline. '), feedback.borderline) : null,
     feedback.gray ? h('p', {class: 'remark'}, h('b', {}, 'Gray zone. '), feedback.gray) : null,
     ...feedback.notes.map(text => h('p', {class: 'remark'}, text)),

@@ -27,10 +27,10 @@ const longest_gap = 1000;
 const said_for = 3;
 
 /** The coarsest clock on which hundredths of a second mean anything, milliseconds. */
-const coarsest_clock = 5;
+export const coarsest_clock = 5;
 
 /** The smallest step of the page's clock, milliseconds. */
-function clockStep() {
+export function clockStep() {
   const from = performance.now();
   let to = from;
   for (let i = 0; i < 2e6 && to === from; ++i) to = performance.now();

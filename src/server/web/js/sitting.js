@@ -7,6 +7,7 @@ import { outbox, remembered } from './frame.js';
 import { answerForm } from './answer_form.js';
 import { childCard, safetyNotes } from './child.js';
 import { Trials } from './trials.js';
+import { PadTrials, outsideCard } from './pad_trials.js';
 import { reason, written } from './feedback.js';
 import { poses } from './poses.js';
 
@@ -155,8 +156,11 @@ class Desk {
       h('div', {class: 'desk'}, left, right), this.children(step));
     left.append(childCard(known));
     left.append(h('h2', {class: 'unseen', id: 'trials', tabindex: '-1'}, 'Trials'));
-    const trials = new Trials(left, caseItem.trials, {poses: figure, announce, item: item.id,
-      watches: item.observe.filter(name => this.instrument.observations[name]?.kind === 'duration').length});
+    const watches = item.observe.filter(name => this.instrument.observations[name]?.kind === 'duration').length;
+    if (known.external) left.append(outsideCard(known.external));
+    // A pad has what the form of an answer asks of trials.
+    const trials = known.external ? /** @type {Trials} */ (/** @type {any} */ (new PadTrials(left, caseItem.trials, {watches})))
+      : new Trials(left, caseItem.trials, {poses: figure, announce, item: item.id, watches});
     if (!caseItem.trials.length)
       left.append(h('p', {class: 'notice'}, caseItem.not_given ? `Not given: ${caseItem.not_given}` : 'This item was not given.'));
     const open = this.open = {trials, pad: /** @type {ScorePad | null} */ (null)};
@@ -303,7 +307,8 @@ class Desk {
       const feedback = await this.reasonOf(step, answer);
       clearTimeout(timer);
       if (this.sitting.steps[this.index] !== step || !host.isConnected) return;
-      show(host, reason(feedback, {instrument: this.instrument, item, trials, readings, observations: answer.observations}), onward);
+      show(host, reason(feedback, {instrument: this.instrument, item, trials, readings, observations: answer.observations,
+        outside: /** @type {any} */ (trials) instanceof PadTrials}), onward);
       if (feedback.deciding_trial !== null) trials.mark(feedback.deciding_trial);
       this.refreshHead(step);
       if (focus) {

@@ -51,6 +51,7 @@ async function start() {
     h('ul', {},
       summary.across_limit ? h('li', {}, `${count(summary.across_limit, 'miss', 'misses')} across a limit so near that watch or ruler may tell either way.`) : null,
       summary.abstained ? h('li', {}, `${count(summary.abstained, 'item')} where the key is a level and you gave none.`) : null,
+      summary.no_key ? h('li', {}, `${count(summary.no_key, 'item')} without a key: neither right nor wrong, and not counted.`) : null,
       summary.unscored ? h('li', {}, `${count(summary.unscored, 'item')} without a level to give, ${summary.unscored_right} recognized as such.`) : null,
       summary.coarse ? h('li', {}, `${count(summary.coarse, 'reading')} on a device whose clock is too coarse; not in the stopwatch figures.`) : null,
       summary.described ? h('li', {}, `${count(summary.described, 'trial')} taken in the described form; not in the stopwatch figures.`) : null),

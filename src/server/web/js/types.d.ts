@@ -26,7 +26,10 @@ export interface Trial {
 export interface CaseItem { id: string; not_given: string | null; trials: Trial[] }
 export interface Case {
   id: string; child: { code: string; age: number; picture: string }; setting: string; items: CaseItem[];
+  external: External | null;
 }
+/** A film or a child outside: nothing of it is here but these words. */
+export interface External { kind: 'film' | 'live'; find: string; minutes: number; consent: string; caution: string }
 export interface Step {
   case: string; item: string; case_number: number; cases: number; item_number: number; items: number;
   revision: number; locked: boolean;
@@ -47,7 +50,7 @@ export interface Slip { kind: string; words: string; says: string }
 export interface Feedback {
   key: { value: string | null; status: string | null; says: string };
   yours: { value: string | null; status: string };
-  agrees: boolean; reason: string[]; next: { value: string; says: string; lacks: string[] } | null;
+  agrees: boolean; keyed: boolean; own_level: string | null; reason: string[]; next: { value: string; says: string; lacks: string[] } | null;
   borderline: string | null; gray: string | null; notes: string[];
   watch: { trial: number; yours: number; true: number; difference: number; form: string }[];
   slips: Slip[]; deciding_trial: number | null;
@@ -55,7 +58,7 @@ export interface Feedback {
 }
 export interface Summary {
   scored: number; right: number; share: number | null; lower: number | null; upper: number | null;
-  caution?: string | null; coarse?: number; abstained: number; across_limit: number; unscored: number; unscored_right: number; mean_error: number | null;
+  caution?: string | null; coarse?: number; abstained: number; across_limit: number; unscored: number; unscored_right: number; no_key: number; mean_error: number | null;
   watch: { n: number; mean: number | null; sd: number | null }; described: number;
   work_on: { item: string; name: string; missed: number }[]; slips: { kind: string; words: string; n: number }[];
   sureness: { right: number | null; wrong: number | null }; next: { title: string; why: string } | null;
