@@ -100,4 +100,41 @@ TEST_CASE("a set says which items are due") {
   CHECK(due_of(set).at(owl) == std::vector<ItemId>{ItemId("1"), ItemId("3")});
 }
 
+namespace {
+
+const std::string film = R"(format: evenhand/case-1
+id: owl
+instrument: small
+child: {code: Owl, age: 7, picture: Likes to hum.}
+setting: A corridor.
+share: mild
+external: {kind: film, find: Cabinet B, minutes: 9, consent: The parents agreed.}
+items: ["1", "2"]
+)";
+
+}  // namespace
+
+TEST_CASE("outside, the key is what the panel gave; where there is none a score counts nowhere") {
+  const auto before = answer_key_of(library_of(film), InstrumentId("small")).value();
+  for (std::size_t item = 0; item < 3; ++item) CHECK(before.find(owl, item) == nullptr);
+  CHECK(before.cases.at(owl).second_readers == 0);
+  const auto after =
+      answer_key_of(library_of(film + "panel: {members: 3, key: {\"1\": \"1\", \"2\": refused}}\n"),
+                    InstrumentId("small"))
+          .value();
+  CHECK(after.cases.at(owl).second_readers == 3);
+  REQUIRE(after.find(owl, 0) != nullptr);
+  CHECK(after.find(owl, 0)->says == "1");
+  CHECK(after.find(owl, 0)->category == 1);
+  CHECK(after.find(owl, 0)->decidable == Decidable::yes);
+  CHECK(after.find(owl, 1)->decidable == Decidable::key_is_status);
+  CHECK(after.find(owl, 2) == nullptr);
+}
+
+TEST_CASE("outside there is nothing for invented raters to see", "[edge]") {
+  const auto seen = true_case(library_of(film), owl);
+  REQUIRE_FALSE(seen);
+  CHECK(seen.error().message.find("lies outside") != std::string::npos);
+}
+
 }  // namespace evenhand::competency
