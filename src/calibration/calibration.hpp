@@ -99,8 +99,9 @@ struct ItemAgreement {
   Estimate within_one =
       Estimate::undefined(agreement::not_asked);  ///< one level off at most; as missed_share
   Estimate signed_error = Estimate::undefined(agreement::not_asked);  ///< levels, settled keys, by case
-  /// Signed error less the mean of the other items' on the same cases: in a severe group every item is scored
-  /// too low, and none is misread for that.
+  /// Signed error less the mean of the other items' on the same cases, over keys with a level on either side:
+  /// in a severe group every item is scored too low, and none is misread for that; and at the ends of the
+  /// scale an error goes one way whatever it comes from.
   Estimate signed_excess = Estimate::undefined(agreement::not_asked);
   /// It stands out, and one way: the limits of `signed_excess` leave out 0. That is how a rule reads that
   /// some take for another; what is only hard to see goes both ways.

@@ -102,15 +102,16 @@ void add_across(GroupAgreement& group, const agreement::AcrossItems& across) {
 }
 
 /// By case, of settled keys: scores and blanks, those missed, those one level off at most, and the signed
-/// errors of scores.
+/// errors of scores; these once more for keys with a level on either side alone.
 struct ItemCases {
-  std::vector<double> counted, missed, near, given, signed_sum;
+  std::vector<double> counted, missed, near, given, signed_sum, inner_given, inner_signed;
 };
 
 ItemCases cases_of(const RoundData& data, std::size_t item, std::span<const std::uint8_t> settled) {
   const std::size_t n = data.cases();
   const std::vector<double> zeros(n);
-  ItemCases of{zeros, zeros, zeros, zeros, zeros};
+  ItemCases of{zeros, zeros, zeros, zeros, zeros, zeros, zeros};
+  const auto top = static_cast<std::int16_t>(data.values().size() - 1);
   for (std::size_t r = 0; r < data.raters(); ++r)
     for (std::size_t c = 0; c < n; ++c) {
       if (settled[item * n + c] == 0 || !data.asked(item, c) || !data.began(r, c)) continue;
@@ -123,6 +124,10 @@ ItemCases cases_of(const RoundData& data, std::size_t item, std::span<const std:
           data.values()[static_cast<std::size_t>(given)] - data.values()[static_cast<std::size_t>(key)];
       of.given[c] += 1.0;
       of.signed_sum[c] += error;
+      if (key > 0 && key < top) {
+        of.inner_given[c] += 1.0;
+        of.inner_signed[c] += error;
+      }
       of.near[c] += std::abs(error) <= 1.0 + 1e-9 ? 1.0 : 0.0;
     }
   return of;
@@ -168,7 +173,7 @@ void screen(std::vector<ItemAgreement>& items, const RoundData& data, std::span<
             : share_by_case(cases[i].signed_sum, cases[i].given, options.confidence, nothing_settled);
     std::size_t used = 0;
     item.within_one = share_by_case(cases[i].near, cases[i].counted, options.confidence, nothing_settled);
-    item.signed_excess = excess_of(cases, &ItemCases::signed_sum, &ItemCases::given, i, data.cases(),
+    item.signed_excess = excess_of(cases, &ItemCases::inner_signed, &ItemCases::inner_given, i, data.cases(),
                                    options.confidence, used);
     item.excess =
         excess_of(cases, &ItemCases::missed, &ItemCases::counted, i, data.cases(), options.confidence, used);

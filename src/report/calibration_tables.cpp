@@ -105,7 +105,8 @@ Sheet items_sheet(const Calibration& of, const CalibrationView& view) {
   add_estimate_columns(sheet.columns, "excess", "Missed share less that of the other items");
   sheet.columns.push_back({"p_holm", "Of the excess, one-sided, Holm over the items"});
   add_estimate_columns(sheet.columns, "signed_error", "Mean of score less key, levels");
-  add_estimate_columns(sheet.columns, "signed_excess", "signed_error less the mean of the other items'");
+  add_estimate_columns(sheet.columns, "signed_excess",
+                       "Signed error less that of the other items, inner keys");
   add_estimate_columns(sheet.columns, "icc", "ICC of the item");
   sheet.columns.push_back({"stands_out", "yes: missed clearly more than the others"});
   sheet.columns.push_back({"misread", "yes: stands out, and one way"});

@@ -199,13 +199,13 @@ std::vector<std::string> calibration_methods(const Calibration& from) {
   all.push_back(
       "Differences from the key: mean and 1.96 SD of the totals of all raters less those of the key; their "
       "limits leave out each case in turn.");
-  all.push_back(
-      fmt::format("Items stand out when raters miss their settled keys more often than those of the other "
-                  "items on the same "
-                  "cases: one-sided t by case, Holm over the items at {}, and by {} or more. Misread: also "
-                  "one way, the limits "
-                  "of the signed error less the mean of the other items' on the same cases leave out 0.",
-                  error_rate, percent(least_excess)));
+  all.push_back(fmt::format(
+      "Items stand out when raters miss their settled keys more often than those of the other "
+      "items on the same "
+      "cases: one-sided t by case, Holm over the items at {}, and by {} or more. Misread: also "
+      "one way: where the key has a level on either side, the limits of the signed error less the "
+      "mean of the other items' on the same cases leave out 0.",
+      error_rate, percent(least_excess)));
   all.push_back(fmt::format(
       "Suspect keys: of {} judges or more two thirds gave the same level against the key, of {} or {} "
       "all. Judges are raters called ready, else the better half by agreement on everything but the "

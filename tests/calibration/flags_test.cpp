@@ -19,18 +19,22 @@ using test::need;
 using test::resolved;
 using test::row;
 
-/// Six cases of the items x, y, z, every key 2. `error` tells what a rater (from 1) adds to it; 9: a blank.
+/// Six cases of the items x, y, z, every key 2 unless `key` tells another. `error` tells what a rater (from
+/// 1) adds to it; 9: a blank.
 using Errors = std::function<int(int rater, int case_, int item)>;
-std::vector<scores::Score> round_with(int raters, const Errors& error, const std::string& round = "") {
+using Keys = std::function<int(int case_, int item)>;
+std::vector<scores::Score> round_with(
+    int raters, const Errors& error, const std::string& round = "",
+    const Keys& key = [](int, int) { return 2; }) {
   std::vector<scores::Score> rows;
   for (int c = 0; c < 6; ++c)
     for (int i = 0; i < 3; ++i) {
       const std::string case_ = fmt::format("c{}", c), item(1, "xyz"[i]);
-      rows.push_back(row(round, "key", case_, item, "2"));
+      rows.push_back(row(round, "key", case_, item, std::to_string(key(c, i))));
       for (int r = 1; r <= raters; ++r) {
         const int off = error(r, c, i);
         rows.push_back(row(round, fmt::format("r{}", r), case_, item,
-                           off == 9 ? "cannot-rate" : std::to_string(2 + off)));
+                           off == 9 ? "cannot-rate" : std::to_string(key(c, i) + off)));
       }
     }
   return rows;
@@ -78,6 +82,27 @@ TEST_CASE("in a severe group an item that is only hard is not misread", "[refere
   CHECK(*x.signed_error.upper < 0.0);
   CHECK(*x.signed_excess.estimate == Approx(-0.1));  // -.2 and 0 by turns
   CHECK_FALSE(x.misread);
+}
+
+TEST_CASE("which way an item is misread is seen where an error can go either way", "[reference]") {
+  // x: four of five one too low, but where the key is 0 (c0, c1), where the same four are one too high. y:
+  // one rater too low by turns; its key is at the top of the scale in c2. z: none.
+  const auto key = [](int c, int i) { return i == 0 && c < 2 ? 0 : i == 1 && c == 2 ? 4 : 2; };
+  const auto report = report_of(round_with(
+      5,
+      [&](int r, int c, int i) {
+        if (i == 0) return r > 4 ? 0 : key(c, i) == 0 ? 1 : -1;
+        return i == 1 && r == 1 && c % 2 == 0 ? -1 : 0;
+      },
+      "", key));
+  const auto& x = report.by_item[0];
+  CHECK(x.stands_out);
+  // Four cases at -.8, two at +.8: in all of them -.27, with limits that hold 0.
+  CHECK(*x.signed_error.estimate == Approx(-0.8 / 3.0));
+  CHECK(*x.signed_error.upper > 0.0);
+  // At keys with a level on either side -.8 in each; of the others -.1 in c4, and y does not count in c2.
+  CHECK(*x.signed_excess.estimate == Approx(-0.775));
+  CHECK(x.misread);
 }
 
 TEST_CASE("who agrees too little with the key is named, tested with the others", "[reference]") {
