@@ -14,7 +14,7 @@
 namespace evenhand::store {
 namespace {
 
-constexpr std::array<std::pair<Deed, std::string_view>, 12> deeds{{{Deed::saw_board, "saw-board"},
+constexpr std::array<std::pair<Deed, std::string_view>, 20> deeds{{{Deed::saw_board, "saw-board"},
                                                                    {Deed::saw_rater, "saw-rater"},
                                                                    {Deed::saw_case_item, "saw-case-item"},
                                                                    {Deed::saw_sign_off, "saw-sign-off"},
@@ -25,7 +25,15 @@ constexpr std::array<std::pair<Deed, std::string_view>, 12> deeds{{{Deed::saw_bo
                                                                    {Deed::signed_off, "signed-off"},
                                                                    {Deed::set_retention, "set-retention"},
                                                                    {Deed::saw_audit, "saw-audit"},
-                                                                   {Deed::purged, "purged"}}};
+                                                                   {Deed::purged, "purged"},
+                                                                   {Deed::opened_round, "opened-round"},
+                                                                   {Deed::closed_round, "closed-round"},
+                                                                   {Deed::reopened_round, "reopened-round"},
+                                                                   {Deed::locked_round, "locked-round"},
+                                                                   {Deed::saw_result, "saw-result"},
+                                                                   {Deed::imported, "imported"},
+                                                                   {Deed::took_back, "took-back"},
+                                                                   {Deed::ruled, "ruled"}}};
 
 Deed deed_named(std::string_view text) {
   const auto found = std::ranges::find(deeds, text, &std::pair<Deed, std::string_view>::second);

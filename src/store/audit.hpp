@@ -28,6 +28,14 @@ enum class Deed : std::uint8_t {
   set_retention,
   saw_audit,
   purged,  ///< by the retention period; nobody did it
+  opened_round,
+  closed_round,  ///< by hand; at its time nobody does it, and the round says when
+  reopened_round,
+  locked_round,
+  saw_result,  ///< of a round, with the names of its raters
+  imported,
+  took_back,  ///< what an import had brought
+  ruled,      ///< put rulings in force
 };
 
 /// The word in the store: `saw-board`, `signed-off`, ...

@@ -13,7 +13,7 @@ namespace {
 const std::string round_columns =
     "SELECT r.id, r.title, r.set_id, r.opened_at, r.closed_at, r.closes_at, r.for_groups, p.rater, "
     "r.locked_at, "
-    "r.data_fingerprint, r.number FROM round r LEFT JOIN person p ON p.number = r.opened_by ";
+    "r.data_fingerprint, r.number, r.shown_until FROM round r LEFT JOIN person p ON p.number = r.opened_by ";
 
 std::vector<GroupId> groups_of_round(Db& db, std::int64_t number) {
   std::vector<GroupId> groups;
@@ -33,6 +33,7 @@ Round round_in(const Run& row) {
   if (!row.null(7)) round.opened_by = RaterId(row.text(7));
   round.locked = row.time_if_any(8);
   if (!row.null(9)) round.data_fingerprint = row.text(9);
+  round.shown_until = row.time_if_any(11);
   return round;
 }
 
@@ -60,7 +61,7 @@ Result<void> check(const Round& round) {
   if (auto ok = check_id("round", round.id.text()); !ok) return ok;
   if (auto ok = check_id("title", round.title); !ok) return ok;
   if (auto ok = check_id("set", round.set.text()); !ok) return ok;
-  if (round.closed || round.locked || !round.data_fingerprint.empty())
+  if (round.closed || round.locked || round.shown_until || !round.data_fingerprint.empty())
     return fail(Errc::invalid, "round {}: it opens closed; close it later", round.id.text());
   if (round.closes && *round.closes <= round.opened)
     return fail(Errc::invalid, "round {}: it would close before it opens", round.id.text());
@@ -71,7 +72,7 @@ Result<void> check(const Round& round) {
 
 /// As it was asked for, whatever became of it.
 bool same_asked(Round known, const Round& asked) {
-  known.closed = known.locked = std::nullopt;
+  known.closed = known.locked = known.shown_until = std::nullopt;
   known.data_fingerprint.clear();
   known.closes = asked.closes;  // opening it again takes the time away
   auto wanted = asked;
@@ -153,7 +154,10 @@ Result<void> reopen_round(Store& store, const RoundId& id) {
       return fail(Errc::conflict, "the round {} was locked {}; it is never opened again", known->title,
                   base::to_rfc3339(*known->locked));
     if (!known->closed) return {};
-    Run(store.db(), "UPDATE round SET closed_at = NULL, closes_at = NULL WHERE id = ?", id.text()).all();
+    Run(store.db(),
+        "UPDATE round SET shown_until = closed_at, closed_at = NULL, closes_at = NULL WHERE id = ?",
+        id.text())
+        .all();
     return {};
   });
 }

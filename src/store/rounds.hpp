@@ -26,14 +26,17 @@ struct Round {
   std::vector<GroupId> groups{};       ///< invited, in the order they were made; those that are gone left out
   std::optional<RaterId> opened_by{};  ///< absent: at a terminal, or erased since
   std::optional<base::Time> locked{};  ///< from then on it is never opened again
-  std::string data_fingerprint{};      ///< of its scores when it was locked; empty: it is not locked
+  /// When it was last closed before it was opened again: raters could see the reasons of what they had
+  /// answered by then. Absent: it never was opened again.
+  std::optional<base::Time> shown_until{};
+  std::string data_fingerprint{};  ///< of its scores when it was locked; empty: it is not locked
 
   friend bool operator==(const Round&, const Round&) = default;
 };
 
-/// Opens a round (`closed` and `locked` must be absent). The same round again is no error, also when it
-/// closed meanwhile. Errors: invalid    an id is no id, no title, `closed` or `locked` is set, it would close
-/// before it opens, or
+/// Opens a round (`closed`, `locked` and `shown_until` must be absent). The same round again is no error,
+/// also when it closed meanwhile. Errors: invalid    an id is no id, no title, `closed` or `locked` is set,
+/// it would close before it opens, or
 ///                    groups without `for_groups`
 ///         not_found  a group, or whoever opens it, is not there
 ///         conflict   the id is taken by another round
@@ -47,7 +50,8 @@ Result<Round> round(Store& store, const RoundId& id);
 ///         invalid    `at` is before it opened
 Result<void> close_round(Store& store, const RoundId& id, base::Time at);
 
-/// Opens a closed round again, without a time to close by itself. Open already: nothing changes.
+/// Opens a closed round again, without a time to close by itself, and keeps until when its reasons were shown
+/// (`shown_until`). Open already: nothing changes.
 /// Errors: not_found
 ///         conflict   it is locked
 Result<void> reopen_round(Store& store, const RoundId& id);

@@ -5,6 +5,7 @@
 
 #include "server/support.hpp"
 #include "store/audit.hpp"
+#include "store/groups.hpp"
 #include "support/shipped.hpp"
 
 using namespace evenhand;
@@ -177,6 +178,78 @@ TEST_CASE("what is withdrawn is no longer offered, and binds nobody") {
   CHECK(room.ann.get("/api/assignments").body().empty());
   CHECK(room.ines.get(room.at()).body()[0].at("state") == "withdrawn");
   CHECK(room.begin(room.ann).status == 201);
+}
+
+TEST_CASE("a set that somebody practiced with cannot check them, when it is given as a skills check later") {
+  Classroom room;
+  auto ben = student(room.house, room.group.code, "ben");
+  auto cid = student(room.house, room.group.code, "cid");
+  // Ann saw one reason, Ben only opened the set, Cid practiced with it to its end.
+  const std::string anns = room.begin(room.ann).body().at("id");
+  REQUIRE(room.answer(room.ann, anns, room.ann.get("/api/sittings/" + anns).body().at("steps")[0]).status ==
+          200);
+  const std::string bens = room.begin(ben).body().at("id");
+  const std::string cids = room.begin(cid).body().at("id");
+  room.answer_all(cid, cids);
+  REQUIRE(cid.post("/api/sittings/" + cids + "/finish").status == 200);
+  REQUIRE(room.give({{"mode", "skills-check"}, {"opens", "2026-09-01T08:00:00Z"}}).status == 201);
+  for (Browser* who : {&room.ann, &cid}) {
+    const auto refused = room.begin(*who);
+    CHECK(refused.status == 409);
+    CHECK(refused.code() == "taken");
+    CHECK(refused.text.find("practiced with it") != std::string::npos);
+    CHECK(room.ines.get(room.at()).body().size() == 1);
+  }
+  const auto begun = room.begin(ben);
+  REQUIRE(begun.status == 201);
+  CHECK(begun.body().at("id") != bens);
+  CHECK(ben.get("/api/sittings/" + begun.body().at("id").get<std::string>()).body().at("mode") ==
+        "skills-check");
+}
+
+TEST_CASE("a set is given as a skills check once to the same raters, and taken once whoever gives it") {
+  Classroom room;
+  const Json check{{"mode", "skills-check"}, {"opens", "2026-09-01T08:00:00Z"}};
+  const std::string first = room.give(check).body().at("id");
+  const auto twice = room.give(check);
+  CHECK(twice.status == 409);
+  CHECK(twice.code() == "given-before");
+  CHECK(twice.text.find("withdraw the first one") != std::string::npos);
+  CHECK(room.give({{"opens", "2026-09-01T08:00:00Z"}}).status == 201);  // for practice, with another mode
+  // Ann alone in another group: nobody there has not been given it.
+  const auto join = [&](const OpenGroup& group) {
+    auto store = room.house.store();
+    REQUIRE(store::join_group(store, GroupId(group.id), RaterId("ann"), room.house.now()));
+  };
+  const auto give_to = [&](const OpenGroup& group) {
+    Json body{{"set", "pb-first-steps"}, {"closes", "2026-09-01T10:00:00Z"}};
+    body.update(check);
+    return room.ines.post("/api/groups/" + group.id + "/assignments", body);
+  };
+  const auto alone = open_group(room.ines);
+  join(alone);
+  CHECK(give_to(alone).code() == "given-before");
+  // With Ben it is for Ben; Ann takes it once all the same.
+  const auto with_ben = open_group(room.ines);
+  join(with_ben);
+  student(room.house, with_ben.code, "ben");
+  REQUIRE(give_to(with_ben).status == 201);
+  const std::string id = room.begin(room.ann).body().at("id");
+  room.answer_all(room.ann, id);
+  REQUIRE(room.ann.post("/api/sittings/" + id + "/finish").status == 200);
+  // From then on the set is for practice, as it was also given.
+  const auto again = room.begin(room.ann);
+  REQUIRE(again.status == 201);
+  CHECK(room.ann.get("/api/sittings/" + again.body().at("id").get<std::string>()).body().at("mode") ==
+        "practice");
+  // Who was ill is given it again when the first is withdrawn.
+  REQUIRE(room.ines.erase(room.at() + "/" + first).status == 200);
+  Classroom other;
+  const std::string gone = other.give(check).body().at("id");
+  REQUIRE(other.ines.erase(other.at() + "/" + gone).status == 200);
+  CHECK(other.give(check).status == 201);
+  // A demonstration may be taken as often as one likes.
+  for (int i = 0; i < 2; ++i) CHECK(other.give({{"set", "pb-demonstration"}, {"attempts", 2}}).status == 201);
 }
 
 TEST_CASE("what cannot be given is refused, naming the field") {

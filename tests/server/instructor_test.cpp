@@ -208,7 +208,7 @@ TEST_CASE("while raters are still to be worked out nobody is shown, and the log 
   House house({}, confirmed_library());
   auto ines = instructor(house);
   const auto group = open_group(ines, {{"seats", 200}});
-  constexpr std::size_t raters = 40;  // more than one look can work out
+  constexpr std::size_t raters = 150;  // more than one look can work out
   {
     auto store = house.store();
     store.together([&] {

@@ -79,5 +79,45 @@ TEST_CASE("a round that nobody scored has no result, and says so") {
   CHECK(none.status == 409);
   CHECK(none.code() == "no-scores");
   bring(house, "elsewhere", {{"paper-rater", "4"}});
-  CHECK(ines.get("/api/rounds/" + round + "/result").code() == "no-result");
+  CHECK(ines.get("/api/rounds/" + round + "/result").code() == "no-scores");
+}
+
+TEST_CASE("a result names the fingerprint its round was locked with, whatever else is scored") {
+  House house({}, shipped_library());
+  auto ines = instructor(house);
+  auto otto = another_instructor(house, "otto");
+  const auto group = open_group(otto);
+  auto ann = student(house, group.code, "ann");
+  const auto round = open_round(ines, "Fall", {group.id});
+  bring(house, round, {{"ann", "3"}, {"ben", "2"}});
+  REQUIRE(ines.post("/api/rounds/" + round + "/close").status == 200);
+  const auto locked = ines.post("/api/rounds/" + round + "/lock").body();
+  const auto named = [&](Browser& who) {
+    return who.get("/api/rounds/" + round + "/result").body().at("provenance").at("scores_fingerprint");
+  };
+  CHECK(named(ines) == locked.at("fingerprint"));
+  // Of the round as a whole, also to whom only some of it is shown.
+  CHECK(named(otto) == locked.at("fingerprint"));
+  bring(house, "elsewhere", {{"ann", "4"}});
+  CHECK(named(ines) == locked.at("fingerprint"));
+}
+
+TEST_CASE("a result that was kept is given again as long as nothing it rests on has changed") {
+  House house({}, shipped_library());
+  auto ines = instructor(house);
+  const auto round = open_round(ines, "Fall", {});
+  bring(house, round, {{"ann", "3"}, {"ben", "2"}});
+  REQUIRE(ines.post("/api/rounds/" + round + "/close").status == 200);
+  const auto raters = [&] { return ines.get("/api/rounds/" + round + "/result").body().at("raters").size(); };
+  const auto first = ines.get("/api/rounds/" + round + "/result").text;
+  CHECK(ines.get("/api/rounds/" + round + "/result").text == first);
+  CHECK(raters() == 2);
+  bring(house, round, {{"cyd", "4"}});
+  CHECK(raters() == 3);
+  // Each look at names is written down.
+  std::size_t looks = 0;
+  for (const auto& entry : ines.get("/api/audit").body())
+    looks += entry.at("deed") == "saw-result" && entry.at("actor") == "ines" &&
+             entry.at("about") == "round " + round;
+  CHECK(looks == 4);
 }

@@ -120,7 +120,10 @@ TEST_CASE("a round with a time to close closes at that time, whenever it is look
   CHECK(close_due_rounds(store, minute(75)) == 1);
   CHECK(close_due_rounds(store, minute(76)) == 0);
   CHECK(store::round(store, round.id)->closed == minute(60));
+  CHECK_FALSE(store::round(store, round.id)->shown_until);
   REQUIRE(reopen_round(store, round.id));
+  // Until when its raters could see reasons is kept, whatever becomes of it.
+  CHECK(store::round(store, round.id)->shown_until == minute(60));
   CHECK(close_due_rounds(store, minute(90)) == 0);
   CHECK_FALSE(store::round(store, round.id)->closed);
   round.closes = minute(1);

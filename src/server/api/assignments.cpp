@@ -118,6 +118,19 @@ Reply<store::Assignment> read_assignment(const nlohmann::json& body, const store
                            .made = visit.now};
 }
 
+/// Whether everybody to be checked has been given the set as a check before: this group, or its members one
+/// by one in other groups. Who would take it a second time is refused when beginning (`is_taken`).
+bool given_before(const store::Assignment& one, store::Store& store) {
+  const auto same = [&](const store::Assignment& other) {
+    return other.set == one.set && other.mode == store::Mode::skills_check && !other.withdrawn;
+  };
+  if (std::ranges::any_of(store::assignments_of_group(store, one.group), same)) return true;
+  const auto members = store::members(store, one.group);
+  return members && !members->empty() && std::ranges::all_of(*members, [&](const store::Member& member) {
+           return std::ranges::any_of(store::assignments_of_member(store, member.rater), same);
+         });
+}
+
 Response add(const Request& request, Visit& visit) {
   const auto group = looked_after(request, visit);
   if (!group) return refusal(group.error());
@@ -127,6 +140,12 @@ Response add(const Request& request, Visit& visit) {
   if (!one) return one.error();
   if (store::assignments_of_group(visit.store, group->id).size() >= most_assignments)
     return refusal(409, "too-many", "This group was given as many sets as it can hold; open a new group.");
+  if (one->mode == store::Mode::skills_check &&
+      !visit.library.sets.find(one->set.text())->second.demonstration && given_before(*one, visit.store))
+    return refusal(
+        409, "given-before",
+        "These raters were given this set as a skills check already, and it is taken once: its reasons "
+        "are shown at the end. Give another set, or withdraw the first one.");
   if (const auto added = store::add_assignment(visit.store, *one); !added) return refusal(added.error());
   const auto noted = store::note(visit.store, {.at = visit.now,
                                                .actor = visit.who->rater,

@@ -37,10 +37,19 @@ std::optional<store::Round> open_round_for(store::Store& store, const RaterId& r
   return found;
 }
 
-bool is_taken(store::Store& store, const RaterId& rater, const cases::CaseSet& set) {
-  if (set.mode != cases::Mode::skills_check || set.demonstration) return false;
-  return std::ranges::any_of(store.sittings_of(rater),
-                             [&](const store::Sitting& one) { return one.set == set.id && one.finished; });
+bool saw_reasons(store::Store& store, const RaterId& rater, const SetId& set) {
+  return std::ranges::any_of(store.sittings_of(rater), [&](const store::Sitting& one) {
+    if (one.set != set) return false;
+    if (one.mode != store::Mode::practice) return one.finished.has_value();
+    const auto answers = store.answers(one.id);
+    return answers && !answers->empty();
+  });
+}
+
+bool is_taken(store::Store& store, const RaterId& rater, const cases::CaseSet& set, base::Time now) {
+  const auto assigned = assignment_for(store, rater, set.id, now);
+  const auto mode = assigned && *assigned ? (*assigned)->mode : mode_of(set.mode);
+  return mode == store::Mode::skills_check && !set.demonstration && saw_reasons(store, rater, set.id);
 }
 
 Result<Begun> begin_or_resume(store::Store& store, const cases::Library& library, const Beginning& beginning,
@@ -56,8 +65,11 @@ Result<Begun> begin_or_resume(store::Store& store, const cases::Library& library
     if (auto done = store.finish_sitting(open->id, beginning.now); !done) return tl::unexpected(done.error());
   }
   if (!assigned) return tl::unexpected(assigned.error());
-  if (is_taken(store, beginning.rater, set))
-    return fail(Errc::conflict, "You handed this skills check in and saw its reasons: it is taken once.");
+  if (is_taken(store, beginning.rater, set, beginning.now))
+    return fail(
+        Errc::conflict,
+        "You handed this set in or practiced with it, and saw its reasons: as a skills check it is taken "
+        "once, unseen. Ask your instructor for another set.");
   const auto& instrument = instrument_of(library, set);
   store::Sitting sitting;
   sitting.id = store::new_sitting_id(beginning.now, random);

@@ -26,9 +26,13 @@ struct Beginning {
   base::Time now;
 };
 
-/// Whether the set is a skills check that the rater handed in before: the reasons were shown, so a second
-/// sitting would check the memory. A demonstration may be taken again.
-bool is_taken(store::Store& store, const RaterId& rater, const cases::CaseSet& set);
+/// Whether a sitting at the set now would check the memory: it would be a skills check (the set is one, or
+/// was given as one), and the rater handed one in or practiced with the set before, and saw reasons. A
+/// demonstration may be taken again.
+bool is_taken(store::Store& store, const RaterId& rater, const cases::CaseSet& set, base::Time now);
+
+/// Whether the rater saw reasons of the set: handed it in as a check, or answered an item of it in practice.
+bool saw_reasons(store::Store& store, const RaterId& rater, const SetId& set);
 
 /// The round in which the rater may score the set now: open, and the rater is invited. Of several the one
 /// opened last.

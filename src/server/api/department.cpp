@@ -15,17 +15,31 @@ std::optional<std::set<RaterId>> raters_seen(Visit& visit) {
   return seen;
 }
 
+Reader reader_of(Visit& visit) {
+  Reader reader{visit.who->rater, is_lead(visit), {}};
+  if (!reader.lead)
+    for (const auto& group : store::groups_of(visit.store, reader.rater)) reader.groups.insert(group.id);
+  return reader;
+}
+
+bool concerns(const store::Round& round, const Reader& reader) {
+  return reader.lead || !round.for_groups || round.opened_by == reader.rater ||
+         std::ranges::any_of(round.groups, [&](const auto& group) { return reader.groups.contains(group); });
+}
+
 Reply<store::Round> round_in(const Request& request, Visit& visit) {
   auto round = store::round(visit.store, RoundId(request.param("id")));
   if (!round) return refuse(404, "not-found", "There is no such round.");
-  if (is_lead(visit) || !round->for_groups || round->opened_by == visit.who->rater) return std::move(*round);
-  for (const auto& group : store::groups_of(visit.store, visit.who->rater))
-    if (std::ranges::find(round->groups, group.id) != round->groups.end()) return std::move(*round);
+  if (concerns(*round, reader_of(visit))) return std::move(*round);
   return refuse(404, "not-found", "There is no such round.");
 }
 
 bool may_settle(const store::Round& round, const Visit& visit) {
   return is_lead(visit) || round.opened_by == visit.who->rater;
+}
+
+Result<void> note_deed(Visit& visit, store::Deed deed, const std::string& about) {
+  return store::note(visit.store, {.at = visit.now, .actor = visit.who->rater, .deed = deed, .about = about});
 }
 
 Reply<void> lead_only(const Visit& visit) {

@@ -9,6 +9,7 @@
 #include "scores/read_long.hpp"
 #include "server/api/credentials.hpp"
 #include "server/api/department.hpp"
+#include "server/api/department_library.hpp"
 #include "server/api/find_set.hpp"
 #include "server/body.hpp"
 #include "server/known_scores.hpp"
@@ -60,6 +61,23 @@ struct Looked {
   std::vector<std::string> notes;
 };
 
+/// Rows of rounds that do not concern the reader. A round that the site does not know holds nobody back: it
+/// is a word in a file.
+void refuse_other_rounds(Looked& looked, const Handed& handed, Visit& visit) {
+  const auto reader = reader_of(visit);
+  std::set<RoundId> others;
+  for (const auto& id : looked.table->rounds())
+    if (const auto round = store::round(visit.store, id); round && !concerns(*round, reader))
+      others.insert(id);
+  for (std::size_t row = 0; !others.empty() && row < looked.table->size(); ++row) {
+    if (looked.table->round(row) == scores::nothing) continue;
+    const auto& id = looked.table->rounds()[looked.table->round(row)];
+    if (others.erase(id) > 0)
+      looked.faults.add({.file = handed.name, .line = static_cast<int>(looked.table->line(row))},
+                        fmt::format("the round `{}` concerns no group of yours", id.text()));
+  }
+}
+
 /// Rows of raters whose scores are not the reader's to bring.
 void refuse_others(Looked& looked, const Handed& handed, Visit& visit) {
   const auto seen = raters_seen(visit);
@@ -73,7 +91,8 @@ void refuse_others(Looked& looked, const Handed& handed, Visit& visit) {
   }
 }
 
-Looked look_at(const Handed& handed, Visit& visit) {
+/// What can be told without the store.
+Looked look_at(const Handed& handed, const cases::Library& library) {
   Looked looked;
   auto read = scores::read_long(handed.text, handed.name);
   if (!read) {
@@ -81,10 +100,16 @@ Looked look_at(const Handed& handed, Visit& visit) {
     return looked;
   }
   looked.notes = std::move(read->notes);
-  looked.faults = unknown_scores(read->table, handed.name, visit.library, handed.instrument);
+  looked.faults = unknown_scores(read->table, handed.name, library, handed.instrument);
   looked.table = std::move(read->table);
-  refuse_others(looked, handed, visit);
   return looked;
+}
+
+/// The rest, at the second visit.
+void look_further(Looked& looked, const Handed& handed, Visit& visit) {
+  if (!looked.table) return;
+  refuse_other_rounds(looked, handed, visit);
+  refuse_others(looked, handed, visit);
 }
 
 store::Source source_of(const Handed& handed, const Visit& visit) {
@@ -101,10 +126,8 @@ Json refused_json(const document::Faults& faults) {
   return rows;
 }
 
-Response preview(const Request& request, Visit& visit) {
-  const auto handed = handed_in(request, visit);
-  if (!handed) return handed.error();
-  const auto looked = look_at(*handed, visit);
+Response preview(const Handed& handed, Looked looked, Visit& visit) {
+  look_further(looked, handed, visit);
   Json object{{"rows", 0}, {"added", 0}, {"unchanged", 0}, {"raters", Json::array()}};
   if (looked.table) {
     object["rows"] = looked.table->size();
@@ -118,7 +141,7 @@ Response preview(const Request& request, Visit& visit) {
   // The store's own importer, undone: what it says is what would happen.
   std::optional<Result<store::Import>> tried;
   visit.store.all_or_nothing([&] {
-    tried = visit.store.import_scores(*looked.table, source_of(*handed, visit), visit.now);
+    tried = visit.store.import_scores(*looked.table, source_of(handed, visit), visit.now);
     return false;
   });
   if (!*tried) {
@@ -127,8 +150,32 @@ Response preview(const Request& request, Visit& visit) {
   }
   object["added"] = (*tried)->added;
   object["unchanged"] = (*tried)->unchanged;
-  object["confirm"] = token_of(*handed, visit);
+  object["confirm"] = token_of(handed, visit);
   return respond(object);
+}
+
+/// A large file is read beside the thread of the store, which serves others meanwhile.
+template <class Then>
+Arithmetic reading(Handed handed, Visit& visit, Then then) {
+  return [handed = std::move(handed), library = held_library(visit), then]() -> Handler {
+    auto looked = std::make_shared<Looked>(look_at(handed, *library));
+    return [handed, library, looked, then](const Request&, Visit& later) {
+      // What the library knows may have changed meanwhile.
+      if (library.get() != &later.library) *looked = look_at(handed, later.library);
+      return then(handed, std::move(*looked), later);
+    };
+  };
+}
+
+Step begin_preview(const Request& request, Visit& visit) {
+  auto handed = handed_in(request, visit);
+  if (!handed) return handed.error();
+  return reading(std::move(*handed), visit, preview);
+}
+
+Response other_preview() {
+  return refusal(409, "other-preview",
+                 "This is not what the preview showed. Look at what it brings once more.");
 }
 
 Json import_json(const store::Import& one) {
@@ -141,21 +188,31 @@ Json import_json(const store::Import& one) {
           {"undone", one.undone ? Json(base::to_rfc3339(*one.undone)) : Json(nullptr)}};
 }
 
-Response take_in(const Request& request, Visit& visit) {
-  const auto handed = handed_in(request, visit);
+Response take_in(const Handed& handed, const std::string& confirm, Looked looked, Visit& visit) {
+  // Again: there may have been another import since the first visit.
+  if (confirm != token_of(handed, visit)) return other_preview();
+  look_further(looked, handed, visit);
+  if (!looked.faults.empty() || !looked.table)
+    return refusal(422, "faults", "Rows of it cannot be taken; nothing was taken in.");
+  const auto made = visit.store.import_scores(*looked.table, source_of(handed, visit), visit.now);
+  if (!made) return refusal(made.error());
+  if (const auto noted = note_deed(visit, store::Deed::imported, fmt::format("import {}", made->number));
+      !noted)
+    return refusal(noted.error());
+  return respond(import_json(*made), 201);
+}
+
+Step begin_to_take_in(const Request& request, Visit& visit) {
+  auto handed = handed_in(request, visit);
   if (!handed) return handed.error();
   const auto body = read_body(request);
   const auto confirm = field_in(*body, "confirm");
   if (!confirm) return confirm.error();
-  if (*confirm != token_of(*handed, visit))
-    return refusal(409, "other-preview",
-                   "This is not what the preview showed. Look at what it brings once more.");
-  const auto looked = look_at(*handed, visit);
-  if (!looked.faults.empty() || !looked.table)
-    return refusal(422, "faults", "Rows of it cannot be taken; nothing was taken in.");
-  const auto made = visit.store.import_scores(*looked.table, source_of(*handed, visit), visit.now);
-  if (!made) return refusal(made.error());
-  return respond(import_json(*made), 201);
+  if (*confirm != token_of(*handed, visit)) return other_preview();
+  return reading(std::move(*handed), visit,
+                 [confirm = *confirm](const Handed& file, Looked looked, Visit& later) {
+                   return take_in(file, confirm, std::move(looked), later);
+                 });
 }
 
 /// The level that a skip rule fills the item with; null when none fills it.
@@ -194,10 +251,9 @@ Json paper_set_json(const cases::CaseSet& set, const cases::Library& library) {
 Response choices(const Request&, Visit& visit) {
   Json sets = Json::array(), rounds = Json::array(), raters = Json::array();
   for (const auto& [id, set] : visit.library.sets) sets.push_back(paper_set_json(set, visit.library));
+  const auto reader = reader_of(visit);
   for (const auto& round : store::rounds(visit.store)) {
-    Request named;
-    named.params["id"] = round.id.text();
-    if (!round.locked && round_in(named, visit))
+    if (!round.locked && concerns(round, reader))
       rounds.push_back({{"id", round.id.text()}, {"title", round.title}, {"set", round.set.text()}});
   }
   if (const auto seen = raters_seen(visit))
@@ -227,6 +283,10 @@ Response take_back(const Request& request, Visit& visit) {
     if (!whole || one.number != number || !is_own(one, visit)) continue;
     if (const auto undone = visit.store.undo_import(number, visit.now); !undone)
       return refusal(undone.error());
+    if (!one.undone)
+      if (const auto noted = note_deed(visit, store::Deed::took_back, fmt::format("import {}", number));
+          !noted)
+        return refusal(noted.error());
     for (const auto& now : visit.store.imports())
       if (now.number == number) return respond(import_json(now));
   }
@@ -242,13 +302,13 @@ std::vector<Route> import_routes() {
       {.method = "POST",
        .pattern = "/api/imports",
        .access = instructor,
-       .handler = take_in,
-       .body_limit = body_limit},
+       .body_limit = body_limit,
+       .opening = begin_to_take_in},
       {.method = "POST",
        .pattern = "/api/imports/preview",
        .access = instructor,
-       .handler = preview,
-       .body_limit = body_limit},
+       .body_limit = body_limit,
+       .opening = begin_preview},
       {.method = "GET", .pattern = "/api/imports/choices", .access = instructor, .handler = choices},
       {.method = "DELETE", .pattern = "/api/imports/{number}", .access = instructor, .handler = take_back},
   };

@@ -1,7 +1,9 @@
 // The result of a closed round, for its lead and for instructors of their own raters.
 
 #include <algorithm>
+#include <deque>
 #include <memory>
+#include <mutex>
 
 #include "calibration/calibration.hpp"
 #include "calibration/library_rounds.hpp"
@@ -17,8 +19,7 @@ namespace {
 /// What the arithmetic needs, taken at the desk.
 struct Task {
   std::shared_ptr<const cases::Library> library;
-  scores::ScoreTable table;
-  std::vector<RoundId> rounds;  ///< in order of time, the one asked for last
+  std::vector<scores::ScoreTable> tables;  ///< of rounds in order of time, the one asked for last
   std::optional<std::set<RaterId>> seen;
   std::string title, date;
 };
@@ -48,7 +49,8 @@ report::CalibrationFrame frame_of(const Task& task, const InstrumentId& instrume
   frame.from.date = task.date;
   frame.from.program = "evenhand " EVENHAND_VERSION;
   frame.from.scores_name = task.title;
-  frame.from.scores_fingerprint = scores::fingerprint(task.table);
+  // As a locked round keeps it: of its own scores, whatever else the store has.
+  frame.from.scores_fingerprint = scores::fingerprint(task.tables.back());
   const auto found = task.library->instruments.find(instrument.text());
   if (found == task.library->instruments.end()) return frame;
   const auto& scoring = *found->second.in_force;
@@ -61,12 +63,14 @@ report::CalibrationFrame frame_of(const Task& task, const InstrumentId& instrume
 
 Result<std::string> result_text(const Task& task) {
   scores::ResolveOptions options;
-  const auto& there = task.table.rounds();
-  for (const auto& round : task.rounds)
-    if (std::ranges::find(there, round) != there.end()) options.rounds.push_back(round);
-  if (options.rounds.empty() || options.rounds.back() != task.rounds.back())
-    return fail(Errc::undefined, "Nobody scored in this round.");
-  auto rounds = calibration::rounds_in_library(task.table, *task.library, options);
+  std::vector<scores::Score> rows;
+  for (const auto& table : task.tables) {
+    options.rounds.push_back(table.rounds().front());
+    for (std::size_t row = 0; row < table.size(); ++row) rows.push_back(table.score(row));
+  }
+  const auto table = scores::table_of(rows);
+  if (!table) return tl::unexpected(table.error());
+  auto rounds = calibration::rounds_in_library(*table, *task.library, options);
   if (!rounds) return tl::unexpected(rounds.error());
   if (task.seen)
     for (auto& round : rounds->rounds) round = of_raters(round, *task.seen);
@@ -80,43 +84,101 @@ Result<std::string> result_text(const Task& task) {
   return report::calibration_json(*made, frame_of(task, rounds->instrument));
 }
 
-Step begin_result(const Request& request, Visit& visit) {
+/// What was worked out last, of a few rounds and readers: a page is looked at again and again in a meeting,
+/// and a resampled interval takes its time. An answer is good for what it was worked out from, and for
+/// nothing else.
+class Made {
+ public:
+  Result<std::string> of(const Task& task) {
+    const auto key = key_of(task);
+    {
+      const std::lock_guard lock(mutex_);
+      for (const auto& one : kept_)
+        if (one.library == task.library && one.key == key) return one.text;
+    }
+    auto text = result_text(task);
+    if (!text) return text;
+    const std::lock_guard lock(mutex_);
+    // A library that was left is not held for what nobody will ask again.
+    std::erase_if(kept_, [&](const auto& one) { return one.library != task.library; });
+    if (kept_.size() == most_kept) kept_.pop_front();
+    kept_.push_back({task.library, key, *text});
+    return text;
+  }
+
+ private:
+  static constexpr std::size_t most_kept = 8;
+
+  struct Kept {
+    std::shared_ptr<const cases::Library> library;
+    std::string key, text;
+  };
+
+  static std::string key_of(const Task& task) {
+    std::string key = task.title + '\n' + task.date;
+    for (const auto& table : task.tables) key += '\n' + scores::fingerprint(table);
+    key += task.seen ? "\nsome" : "\nall";
+    if (task.seen)
+      for (const auto& rater : *task.seen) key += '\n' + rater.text();
+    return key;
+  }
+
+  std::mutex mutex_;
+  std::deque<Kept> kept_;
+};
+
+InstrumentId instrument_of_round(const store::Round& round, const cases::Library& library) {
+  const auto set = library.sets.find(round.set.text());
+  return set == library.sets.end() ? InstrumentId() : set->second.instrument;
+}
+
+/// The round itself last, and before it those on the same instrument that had closed by then.
+std::vector<store::Round> rounds_for(const store::Round& round, Visit& visit) {
+  std::vector<store::Round> all;
+  for (auto& one : store::rounds(visit.store))
+    if (one.id != round.id && one.closed && *one.closed <= *round.closed &&
+        instrument_of_round(one, visit.library) == instrument_of_round(round, visit.library))
+      all.push_back(std::move(one));
+  all.push_back(round);
+  return all;
+}
+
+Step begin_result(const Request& request, Visit& visit, const std::shared_ptr<Made>& made) {
   const auto round = round_in(request, visit);
   if (!round) return round.error();
   if (!round->closed)
     return refusal(409, "not-yet", "The result comes when the round closes: until then raters still score.");
-  auto table = visit.store.scores();
-  if (!table) return refusal(table.error());
-  if (table->empty()) return refusal(409, "no-scores", "Nobody scored in this round.");
-  auto task = std::make_shared<Task>(Task{held_library(visit),
-                                          std::move(*table),
-                                          {},
-                                          raters_seen(visit),
-                                          round->title,
-                                          base::to_date(visit.now)});
-  const auto instrument_of_round = [&](const store::Round& one) {
-    const auto set = visit.library.sets.find(one.set.text());
-    return set == visit.library.sets.end() ? InstrumentId() : set->second.instrument;
-  };
-  for (const auto& one : store::rounds(visit.store))
-    if (one.id != round->id && one.closed && *one.closed <= *round->closed &&
-        instrument_of_round(one) == instrument_of_round(*round))
-      task->rounds.push_back(one.id);
-  task->rounds.push_back(round->id);
-  return [task]() -> Handler {
-    const auto text = result_text(*task);
+  auto task = std::make_shared<Task>(
+      Task{held_library(visit), {}, raters_seen(visit), round->title, base::to_date(visit.now)});
+  for (const auto& one : rounds_for(*round, visit)) {
+    auto table = visit.store.scores({.round = one.id});
+    if (!table) return refusal(table.error());
+    if (!table->empty())
+      task->tables.push_back(std::move(*table));
+    else if (one.id == round->id)
+      return refusal(409, "no-scores", "Nobody scored in this round.");
+  }
+  return [task, made, id = round->id]() -> Handler {
+    const auto text = made->of(*task);
     auto response = text ? json(*text) : refusal(409, "no-result", text.error().message);
-    return [response = std::move(response)](const Request&, Visit&) { return response; };
+    return [response = std::move(response), id](const Request&, Visit& later) {
+      if (response.status != 200) return response;
+      const auto noted = note_deed(later, store::Deed::saw_result, "round " + id.text());
+      return noted ? response : refusal(noted.error());
+    };
   };
 }
 
 }  // namespace
 
 std::vector<Route> round_result_routes() {
+  const auto made = std::make_shared<Made>();
   return {{.method = "GET",
            .pattern = "/api/rounds/{id}/result",
            .access = Access::instructor,
-           .opening = begin_result}};
+           .opening = [made](const Request& request, Visit& visit) {
+             return begin_result(request, visit, made);
+           }}};
 }
 
 }  // namespace evenhand::server

@@ -1,6 +1,8 @@
 #include "store/rounds.hpp"
 
 #include <algorithm>
+#include <map>
+#include <set>
 
 #include "scores/score_table.hpp"
 #include "server/api/credentials.hpp"
@@ -25,8 +27,10 @@ std::string_view state_of(const store::Round& round) {
   return round.closed ? "closed" : "open";
 }
 
-std::size_t items_of(const store::Round& round, Visit& visit) {
-  const auto set = find_set(visit, round.set);
+using Seen = std::optional<std::set<RaterId>>;
+using Set = Result<cases::CaseSet>;
+
+std::size_t items_of(const Set& set) {
   if (!set) return 0;
   std::size_t items = 0;
   for (const auto& entry : set->entries) items += entry.items.size();
@@ -34,8 +38,7 @@ std::size_t items_of(const store::Round& round, Visit& visit) {
 }
 
 /// Those of the round whom the reader may see: invited, or with scores in it.
-std::vector<store::RoundTaker> visible(const store::Round& round, Visit& visit) {
-  const auto seen = raters_seen(visit);
+std::vector<store::RoundTaker> visible(const store::Round& round, const Seen& seen, Visit& visit) {
   std::vector<store::RoundTaker> all = store::takers_of(visit.store, round.id);
   for (const auto& group : round.groups)
     if (const auto members = store::members(visit.store, group))
@@ -51,14 +54,14 @@ bool is_done(const store::RoundTaker& one, std::size_t items) {
   return one.finished || (one.imported && items > 0 && one.answered >= items);
 }
 
-Json round_json(const store::Round& round, const std::vector<store::RoundTaker>& takers, std::size_t items,
+Json round_json(const store::Round& round, const std::vector<store::RoundTaker>& takers, const Set& set,
                 Visit& visit) {
+  const auto items = items_of(set);
   std::size_t begun = 0, done = 0;
   for (const auto& one : takers) {
     begun += one.answered > 0;
     done += is_done(one, items);
   }
-  const auto set = find_set(visit, round.set);
   Json object;
   object["id"] = round.id.text();
   object["title"] = round.title;
@@ -69,6 +72,7 @@ Json round_json(const store::Round& round, const std::vector<store::RoundTaker>&
   object["opened"] = base::to_rfc3339(round.opened);
   object["closes"] = time_or_null(round.closes);
   object["closed"] = time_or_null(round.closed);
+  object["was_closed"] = time_or_null(round.shown_until);
   object["locked"] = time_or_null(round.locked);
   object["fingerprint"] = text_or_null(round.data_fingerprint);
   object["for_everybody"] = !round.for_groups;
@@ -86,12 +90,14 @@ Json round_json(const store::Round& round, const std::vector<store::RoundTaker>&
 }
 
 Response get_rounds(const Request&, Visit& visit) {
+  const auto reader = reader_of(visit);
+  const auto seen = raters_seen(visit);
+  std::map<SetId, Set> sets;
   Json all = Json::array();
   for (const auto& round : store::rounds(visit.store)) {
-    Request named;
-    named.params["id"] = round.id.text();
-    if (!round_in(named, visit)) continue;
-    all.push_back(round_json(round, visible(round, visit), items_of(round, visit), visit));
+    if (!concerns(round, reader)) continue;
+    if (!sets.contains(round.set)) sets.emplace(round.set, find_set(visit, round.set));
+    all.push_back(round_json(round, visible(round, seen, visit), sets.at(round.set), visit));
   }
   std::ranges::reverse(all);
   return respond(all);
@@ -100,9 +106,10 @@ Response get_rounds(const Request&, Visit& visit) {
 Response get_round(const Request& request, Visit& visit) {
   const auto round = round_in(request, visit);
   if (!round) return round.error();
-  const auto takers = visible(*round, visit);
-  const auto items = items_of(*round, visit);
-  Json object = round_json(*round, takers, items, visit);
+  const auto takers = visible(*round, raters_seen(visit), visit);
+  const auto set = find_set(visit, round->set);
+  const auto items = items_of(set);
+  Json object = round_json(*round, takers, set, visit);
   object["takers"] = Json::array();
   for (const auto& one : takers)
     object["takers"].push_back({{"rater", one.rater.text()},
@@ -195,16 +202,25 @@ Response post_round(const Request& request, Visit& visit) {
                            .groups = *groups,
                            .opened_by = visit.who->rater};
   if (const auto added = store::add_round(visit.store, round); !added) return refusal(added.error());
-  return respond(round_json(round, visible(round, visit), items_of(round, visit), visit), 201);
+  if (const auto noted = note_deed(visit, store::Deed::opened_round, "round " + round.id.text()); !noted)
+    return refusal(noted.error());
+  return respond(round_json(round, visible(round, raters_seen(visit), visit), set, visit), 201);
 }
 
-/// Does one thing to a round that the reader may settle, and gives what it is now.
-Response settle(const Request& request, Visit& visit, Result<void> (*deed)(Visit&, const store::Round&)) {
+/// Does one thing to a round that the reader may settle, and gives what it is now. Asked for again, it
+/// changes nothing, and nothing is written down.
+Response settle(const Request& request, Visit& visit, Result<void> (*deed)(Visit&, const store::Round&),
+                store::Deed named) {
   const auto round = round_in(request, visit);
   if (!round) return round.error();
   if (!may_settle(*round, visit))
     return refusal(403, "not-yours", "Whoever opened the round settles it, or the lead.");
   if (const auto done = deed(visit, *round); !done) return refusal(done.error());
+  const auto now = store::round(visit.store, round->id);
+  if (!now) return refusal(now.error());
+  if (*now != *round)
+    if (const auto noted = note_deed(visit, named, "round " + round->id.text()); !noted)
+      return refusal(noted.error());
   return get_round(request, visit);
 }
 
@@ -222,9 +238,9 @@ Result<void> lock(Visit& visit, const store::Round& round) {
   return store::lock_round(visit.store, round.id, scores::fingerprint(*table), visit.now);
 }
 
-template <Result<void> (*deed)(Visit&, const store::Round&)>
+template <Result<void> (*deed)(Visit&, const store::Round&), store::Deed named>
 Response settle_by(const Request& request, Visit& visit) {
-  return settle(request, visit, deed);
+  return settle(request, visit, deed, named);
 }
 
 /// The rounds of the one who asks: open ones to score, and those that were scored.
@@ -260,15 +276,15 @@ std::vector<Route> round_routes() {
       {.method = "POST",
        .pattern = "/api/rounds/{id}/close",
        .access = instructor,
-       .handler = settle_by<close>},
+       .handler = settle_by<close, store::Deed::closed_round>},
       {.method = "POST",
        .pattern = "/api/rounds/{id}/reopen",
        .access = instructor,
-       .handler = settle_by<reopen>},
+       .handler = settle_by<reopen, store::Deed::reopened_round>},
       {.method = "POST",
        .pattern = "/api/rounds/{id}/lock",
        .access = instructor,
-       .handler = settle_by<lock>},
+       .handler = settle_by<lock, store::Deed::locked_round>},
   };
 }
 

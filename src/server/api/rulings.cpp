@@ -140,7 +140,6 @@ Json history_json(store::Store& store, const std::string& instrument) {
       versions.push_back({{"at", base::to_rfc3339(one.at)},
                           {"by", one.by ? Json(one.by->text()) : Json(nullptr)},
                           {"why", one.why},
-                          {"taken_out", one.yaml.empty()},
                           {"fingerprint", base::fingerprint(one.yaml)}});
   std::ranges::reverse(versions);
   return versions;
@@ -328,6 +327,10 @@ Response put_in_force(Visit& visit, const Asked& asked, const std::string& why, 
                                                        .by = visit.who->rater,
                                                        .at = visit.now});
   if (!written) return refusal(written.error());
+  const auto noted =
+      note_deed(visit, store::Deed::ruled,
+                file_name(asked.instrument) + ", version " + base::fingerprint(asked.yaml).substr(0, 12));
+  if (!noted) return refusal(noted.error());
   visit.next_library = made.library;
   return respond(Json{{"changes", keys_json(made.keys)}});
 }

@@ -20,7 +20,9 @@ std::optional<std::size_t> SittingView::next() const {
 }
 
 bool SittingView::locked(std::size_t step) const {
-  return sitting.finished || (sitting.mode == store::Mode::practice && answers[step]);
+  if (sitting.finished) return true;
+  if (!answers[step]) return false;
+  return sitting.mode == store::Mode::practice || (shown_until && answers[step]->at <= *shown_until);
 }
 
 Reply<SittingView> view_of(store::Sitting sitting, Visit& visit) {
@@ -28,6 +30,9 @@ Reply<SittingView> view_of(store::Sitting sitting, Visit& visit) {
   if (!set)
     return refuse(409, "set-gone", "The set of this sitting is no longer here: " + set.error().message);
   SittingView view{std::move(sitting), std::move(*set), {}, {}, {}};
+  if (!view.sitting.round.empty())
+    if (const auto round = store::round(visit.store, view.sitting.round))
+      view.shown_until = round->shown_until;
   view.scoring = instrument_of(visit.library, view.set).in_force;
   view.steps = practice::steps_of(view.set, view.sitting.seed);
   view.answers.resize(view.steps.size());

@@ -26,6 +26,8 @@ struct SittingView {
   std::shared_ptr<const instrument::Scoring> scoring;  ///< in force now
   std::vector<practice::Step> steps;
   std::vector<std::optional<store::Answer>> answers;  ///< in force; parallel to the steps
+  /// Its round was closed then, and opened again: what was answered by then had its reason shown.
+  std::optional<base::Time> shown_until{};
 
   std::optional<std::size_t> step_of(std::string_view case_id, std::string_view item) const;
   std::optional<std::size_t> next() const;

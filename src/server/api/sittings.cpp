@@ -113,7 +113,7 @@ Response post_sitting(const Request& request, Visit& visit) {
   if (!set) return refusal(set.error());
   const auto begun =
       begin_or_resume(visit.store, visit.library, {visit.who->rater, *set, *seed, visit.now}, visit.random);
-  if (!begun && is_taken(visit.store, visit.who->rater, *set))
+  if (!begun && is_taken(visit.store, visit.who->rater, *set, visit.now))
     return refusal(409, "taken", begun.error().message);
   if (!begun) return refusal(begun.error());
   return respond(Json{{"id", begun->sitting.id.text()}}, begun->resumed ? 200 : 201);

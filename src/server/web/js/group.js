@@ -27,7 +27,7 @@ function standing(board) {
   const provisional = board.raters.some((/** @type {any} */ one) => one.provisional);
   return [h('p', {}, counts.join(', '), '.'),
     h('p', {class: 'hint'}, `By the standard "${board.standard.title}": ready when the lower limit of the share of scores equal to the key is ${
-      percent(board.standard.not_acceptable)} or more${level ? ` (one-sided limits, ${percent(level)} each)` : ''} and no item stands out. Practice never counts: skills checks that were handed in, closed rounds and imported scores do.`),
+      percent(board.standard.not_acceptable)} or more${level ? ` (one-sided limits, ${percent(level)} each)` : ''} and no item stands out. Practice never counts: skills checks that are over, closed rounds and imported scores do, all as one first attempt; a second attempt in a year is not recognized.`),
     provisional ? h('p', {class: 'notice'}, 'Demonstration only: second readers have not confirmed every key behind this. It decides about nobody.') : null];
 }
 
@@ -123,7 +123,7 @@ function assignForm(sets, after) {
   const closes = h('input', {id: 'closes', type: 'datetime-local', value: local(new Date(now + 7 * 24 * 3600000))});
   const attempts = h('input', {id: 'attempts', inputmode: 'numeric', value: '1', maxlength: '2', autocomplete: 'off'});
   const form = h('form', {class: 'form', novalidate: true}, field(set, 'Set'),
-    field(mode, 'Mode', 'In practice each reason comes at once; in a skills check all come at the end.'),
+    field(mode, 'Mode', 'In practice each reason comes at once; in a skills check all come at the end, and who practiced with the set cannot be checked with it.'),
     field(opens, 'Opens'), field(closes, 'Closes'),
     field(attempts, 'Attempts', 'A skills check is taken once: its reasons are shown when it is handed in.'),
     problem, h('p', {}, h('button', {type: 'submit'}, 'Give this set')));
