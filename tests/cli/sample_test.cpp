@@ -1,4 +1,4 @@
-// The approved samples in reports/competency: what the program makes of the demonstration, to the letter.
+// The approved samples in reports/: what the program makes of the demonstration, to the letter.
 // A change that is meant is taken over by scripts/approve, and reviewed like code.
 #include <cstdlib>
 #include <fstream>
@@ -32,6 +32,14 @@ std::string first_difference(const std::string& a, const std::string& b) {
   }
 }
 
+void check_sample(const std::string& page, const std::string& path, const std::string& folder) {
+  const auto now = without_what_varies(page, folder);
+  REQUIRE(now.size() > 5000);
+  if (std::getenv("EVENHAND_APPROVE") != nullptr) std::ofstream(path, std::ios::binary) << now;
+  INFO(path << ", " << first_difference(text_of_file(path), now));
+  CHECK((text_of_file(path) == now));
+}
+
 }  // namespace
 
 TEST_CASE("the competency reports are the approved ones", "[sample]") {
@@ -43,12 +51,25 @@ TEST_CASE("the competency reports are the approved ones", "[sample]") {
                folder.path("reports")})
               .exit == 0);
   for (const auto& [made, sample] :
-       {std::pair{"rater-r09.html", "sample-rater.html"}, std::pair{"index.html", "sample-group.html"}}) {
-    const auto now = without_what_varies(text_of_file(folder.path("reports/") + made), folder.path(""));
-    REQUIRE(now.size() > 5000);
-    const std::string path = std::string("reports/competency/") + sample;
-    if (std::getenv("EVENHAND_APPROVE") != nullptr) std::ofstream(path, std::ios::binary) << now;
-    INFO(path << ", " << first_difference(text_of_file(path), now));
-    CHECK((text_of_file(path) == now));
+       {std::pair{"rater-r09.html", "sample-rater.html"}, std::pair{"index.html", "sample-group.html"}})
+    check_sample(text_of_file(folder.path("reports/") + made), std::string("reports/competency/") + sample,
+                 folder.path(""));
+}
+
+TEST_CASE("the calibration report and the agenda are the approved ones", "[sample]") {
+  const TemporaryFolder folder;
+  const auto scores = folder.path("rounds.csv");
+  REQUIRE(run({"simulate", "--set", "pb-all", "--raters", "16", "--rounds", "2", "--drifters", "1",
+               "--misread", "10", "--drift-from", "2", "--seed", "2026", "--out", scores, "--quiet"})
+              .exit == 0);
+  for (const auto& [words, sample] :
+       {std::pair{std::vector<std::string>{"--kind", "report"}, "sample.html"},
+        std::pair{std::vector<std::string>{"--kind", "agenda"}, "sample-agenda.html"},
+        std::pair{std::vector<std::string>{"--kind", "report", "--no-names"}, "sample-no-names.html"}}) {
+    std::vector<std::string> all{"calibration", scores, "--format", "html", "--date", "2026-11-30"};
+    all.insert(all.end(), words.begin(), words.end());
+    const auto made = run(all);
+    REQUIRE(made.exit == 0);
+    check_sample(made.out, std::string("reports/calibration/") + sample, folder.path(""));
   }
 }

@@ -55,19 +55,17 @@ CalibrationFrame without_names() {
   return frame;
 }
 
-/// Every way to divide n raters among levels.
-void divide(std::size_t n, std::size_t levels, std::vector<std::size_t>& so_far,
+/// Every way to divide n raters among the levels from `level` on.
+void divide(std::size_t n, std::size_t level, std::vector<std::size_t>& times,
             const std::function<void(const std::vector<std::size_t>&)>& take) {
-  if (so_far.size() + 1 == levels) {
-    so_far.push_back(n);
-    take(so_far);
-    so_far.pop_back();
+  if (level + 1 == times.size()) {
+    times[level] = n;
+    take(times);
     return;
   }
   for (std::size_t here = 0; here <= n; ++here) {
-    so_far.push_back(here);
-    divide(n - here, levels, so_far, take);
-    so_far.pop_back();
+    times[level] = here;
+    divide(n - here, level + 1, times, take);
   }
 }
 
@@ -116,8 +114,8 @@ TEST_CASE("no hidden cell of a case-item can be worked out, however many raters 
     std::map<std::pair<std::vector<std::size_t>, std::optional<std::size_t>>,
              std::vector<std::set<std::size_t>>>
         behind;
-    std::vector<std::size_t> start;
-    divide(n, 4, start, [&](const std::vector<std::size_t>& times) {
+    std::vector<std::size_t> start(4);
+    divide(n, 0, start, [&](const std::vector<std::size_t>& times) {
       const auto point = point_of(times);
       REQUIRE(all.point(point).counted);
       const auto seen = shown.point(point);
