@@ -21,14 +21,14 @@ std::map<Place, const Key*> keys_of(const AnswerKey& answer) {
   return keys;
 }
 
-Result<std::map<RaterId, competency::Decision>> decided(const scores::ScoreTable& table, const AnswerKey& key,
-                                                        const competency::Standard& standard,
-                                                        const competency::ResultsOptions& options,
-                                                        const competency::DecideOptions& decide,
-                                                        const std::optional<RaterId>& except) {
+using Decisions = std::map<RaterId, competency::Decision>;
+
+Result<Decisions> decided(const scores::ScoreTable& table, const AnswerKey& key,
+                          const competency::Standard& standard, const competency::ResultsOptions& options,
+                          const competency::DecideOptions& decide, const std::optional<RaterId>& except) {
   const auto results = competency::results_of(table, key, options, except);
   if (!results) return tl::unexpected(results.error());
-  std::map<RaterId, competency::Decision> decisions;
+  Decisions decisions;
   for (const auto& rater : *results) {
     auto one = competency::decide(competency::scored_cases(rater, key), standard, decide);
     if (!one) return tl::unexpected(one.error());
@@ -53,6 +53,31 @@ std::map<RaterId, std::size_t> scores_beside(const scores::ScoreTable& table,
   std::map<RaterId, std::size_t> counts;
   for (const auto& [rater, seen] : of) counts[rater] = seen.size();
   return counts;
+}
+
+/// Takes up whose verdict is another one, or comes, or goes.
+void compare(const Decisions& was, const Decisions& is, const std::map<RaterId, std::size_t>& beside,
+             DecisionChanges& changes) {
+  std::set<RaterId> raters;
+  for (const auto* decisions : {&was, &is})
+    for (const auto& [rater, decision] : *decisions) raters.insert(rater);
+  const auto of = [](const auto& decisions, const RaterId& rater) -> std::optional<competency::Decision> {
+    const auto at = decisions.find(rater);
+    // Without a score beside a key there is nothing that was decided.
+    if (at == decisions.end() || at->second.cases == 0) return {};
+    return at->second;
+  };
+  for (const RaterId& rater : raters) {
+    auto before_it = of(was, rater), after_it = of(is, rater);
+    if (!before_it && !after_it) continue;
+    if (before_it && after_it && before_it->verdict == after_it->verdict) {
+      ++changes.unchanged;
+      continue;
+    }
+    const auto scores = beside.find(rater);
+    changes.changed.push_back(
+        {rater, std::move(before_it), std::move(after_it), scores == beside.end() ? 0 : scores->second});
+  }
 }
 
 }  // namespace
@@ -86,26 +111,27 @@ Result<DecisionChanges> decisions_that_change(const scores::ScoreTable& table, c
   const auto is = decided(table, after, standard, results, decide, except);
   if (!is) return tl::unexpected(is.error());
   const auto beside = scores_beside(table, changes.keys, results.round);
-  std::set<RaterId> raters;
-  for (const auto* decisions : {&*was, &*is})
-    for (const auto& [rater, decision] : *decisions) raters.insert(rater);
-  const auto of = [](const auto& decisions, const RaterId& rater) -> std::optional<competency::Decision> {
-    const auto at = decisions.find(rater);
-    // Without a score beside a key there is nothing that was decided.
-    if (at == decisions.end() || at->second.cases == 0) return {};
-    return at->second;
+  compare(*was, *is, beside, changes);
+  return changes;
+}
+
+Result<DecisionChanges> decisions_that_change(const scores::ScoreTable& table, const AnswerKey& key,
+                                              const competency::Standard& before,
+                                              const competency::Standard& after,
+                                              const competency::ResultsOptions& results,
+                                              const competency::DecideOptions& decide,
+                                              const std::optional<RaterId>& except) {
+  const auto by = [&](const competency::Standard& standard) {
+    auto options = results;
+    options.second_readers = standard.second_readers;
+    return decided(table, key, standard, options, decide, except);
   };
-  for (const RaterId& rater : raters) {
-    auto before_it = of(*was, rater), after_it = of(*is, rater);
-    if (!before_it && !after_it) continue;
-    if (before_it && after_it && before_it->verdict == after_it->verdict) {
-      ++changes.unchanged;
-      continue;
-    }
-    const auto scores = beside.find(rater);
-    changes.changed.push_back(
-        {rater, std::move(before_it), std::move(after_it), scores == beside.end() ? 0 : scores->second});
-  }
+  const auto was = by(before);
+  if (!was) return tl::unexpected(was.error());
+  const auto is = by(after);
+  if (!is) return tl::unexpected(is.error());
+  DecisionChanges changes{.keys = {}, .changed = {}};
+  compare(*was, *is, {}, changes);
   return changes;
 }
 

@@ -54,4 +54,12 @@ Result<DecisionChanges> decisions_that_change(
     const competency::Standard& standard, const competency::ResultsOptions& results = {},
     const competency::DecideOptions& decide = {}, const std::optional<RaterId>& except = {});
 
+/// The same when the standard changes: the same scores against the same key, decided once by each. `keys`
+/// stays empty, and so does `ChangedDecision::scores`. How many second readers confirm a key says each
+/// standard itself, whatever `results` says.
+Result<DecisionChanges> decisions_that_change(
+    const scores::ScoreTable& table, const competency::AnswerKey& key, const competency::Standard& before,
+    const competency::Standard& after, const competency::ResultsOptions& results = {},
+    const competency::DecideOptions& decide = {}, const std::optional<RaterId>& except = {});
+
 }  // namespace evenhand::calibration

@@ -1,5 +1,7 @@
 #include "calibration/changed_decisions.hpp"
 
+#include <algorithm>
+
 #include <fmt/core.h>
 #include <catch2/catch.hpp>
 
@@ -109,6 +111,39 @@ TEST_CASE("a key that stops to count is a change too, and a case that goes is na
   CHECK(changed[0].before == changed[0].after);
   CHECK(changed[1].case_id == CaseId("c05"));
   CHECK(changed[1].after.empty());
+}
+
+TEST_CASE("the same standard changes nobody's decision, a stricter one is named with whom it changes",
+          "[property]") {
+  const competency::Standard as_it_is;
+  const auto same = decisions_that_change(scored(), keys(), as_it_is, as_it_is).value();
+  CHECK(same.changed.empty());
+  CHECK(same.unchanged == 2);
+  // `right` is flawless, and ready by the shipped standard. 112 scores have no lower limit of .99.
+  auto strict = as_it_is;
+  strict.not_acceptable = 0.99;
+  strict.competent = 0.995;
+  const auto changes = decisions_that_change(scored(), keys(), as_it_is, strict).value();
+  CHECK(changes.keys.empty());
+  const auto right = std::ranges::find(changes.changed, RaterId("right"), &ChangedDecision::rater);
+  REQUIRE(right != changes.changed.end());
+  CHECK(right->before->verdict == Verdict::ready);
+  CHECK(right->after->verdict == Verdict::more_cases);
+  CHECK(changes.changed.size() + changes.unchanged == 2);
+}
+
+TEST_CASE("a standard that asks for more second readers takes decisions away", "[edge]") {
+  auto more = competency::Standard{};
+  more.second_readers = 3;
+  const auto changes = decisions_that_change(scored(), keys(), {}, more).value();
+  REQUIRE(changes.changed.size() == 2);
+  for (const auto& one : changes.changed) {
+    CHECK(one.before);
+    CHECK_FALSE(one.after);  // no key is confirmed any more, so nothing is decided
+  }
+  auto levelless = competency::Standard{};
+  levelless.looks.clear();
+  CHECK_FALSE(decisions_that_change(scored(), keys(), {}, levelless));
 }
 
 }  // namespace
