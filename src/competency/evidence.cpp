@@ -53,6 +53,24 @@ NameSlips slips_by_notes(const cases::Library& library, std::shared_ptr<const in
   };
 }
 
+TrueSeconds seconds_by_timelines(const cases::Library& library,
+                                 std::shared_ptr<const instrument::Scoring> scoring) {
+  auto keys = std::make_shared<std::map<std::string, cases::CaseKey>>();
+  return [keys, &library, scoring = std::move(scoring)](
+             const CaseId& id, std::size_t item, const WatchReading& reading) -> std::optional<double> {
+    const auto found = library.cases.find(id.text());
+    if (found == library.cases.end()) return std::nullopt;
+    auto& key = keys->try_emplace(id.text()).first->second;
+    if (key.items.empty()) key = cases::key_of(found->second, *scoring);
+    const auto& of = key.items[item];
+    const std::size_t trial = reading.trial == 0 && of.counted.size() == 1 ? 1 : reading.trial;
+    if (trial < 1 || trial > of.counted.size()) return std::nullopt;
+    const auto& stretches = of.facts[of.counted[trial - 1]].stretches;
+    if (stretches.size() != 1) return std::nullopt;
+    return stretches.front().to - stretches.front().from;
+  };
+}
+
 Result<Evidence> evidence_of(const scores::ScoreTable& table, const cases::Library& library,
                              StandardInForce standard, const EvidenceOptions& options) {
   if (table.empty()) return fail(Errc::invalid, "there are no scores");
@@ -78,9 +96,12 @@ Result<Evidence> evidence_of(const scores::ScoreTable& table, const cases::Libra
 Result<std::vector<Summary>> summaries_of(const Evidence& evidence, std::size_t attempts,
                                           const std::optional<RaterId>& only) {
   const Difficulty others(evidence.results);
-  const SummarizeOptions how{.attempts = attempts,
-                             .high_is_better = evidence.scoring->instrument.high_is_better,
-                             .name_slips = slips_by_notes(*evidence.library, evidence.scoring)};
+  const SummarizeOptions how{
+      .attempts = attempts,
+      .high_is_better = evidence.scoring->instrument.high_is_better,
+      .name_slips = slips_by_notes(*evidence.library, evidence.scoring),
+      .true_seconds = seconds_by_timelines(*evidence.library, evidence.scoring),
+      .usual = usual_errors(evidence.results, evidence.key, evidence.standard.standard.not_acceptable)};
   std::vector<Summary> all;
   for (const auto& results : evidence.results) {
     if (only && results.rater != *only) continue;

@@ -66,4 +66,10 @@ Result<std::vector<Summary>> summaries_of(const Evidence& evidence, std::size_t 
 /// library.
 NameSlips slips_by_notes(const cases::Library& library, std::shared_ptr<const instrument::Scoring> scoring);
 
+/// The true lengths of what stopwatches were to measure, by the timelines of the library's cases. Where a
+/// reading does not say its trial it is of the only one; where several lengths follow one another in a trial
+/// it is not known which. What it returns refers to the library.
+TrueSeconds seconds_by_timelines(const cases::Library& library,
+                                 std::shared_ptr<const instrument::Scoring> scoring);
+
 }  // namespace evenhand::competency

@@ -145,7 +145,7 @@ CaseCorrelation case_correlation(std::span<const Summary> raters, double warning
 
 GroupSummary summarize_group(std::span<const Summary> raters, const AnswerKey& key, const Standard& standard,
                              double confidence) {
-  GroupSummary summary{.verdicts = verdicts_of(raters), .items = {}, .correlation = {}};
+  GroupSummary summary{.verdicts = verdicts_of(raters), .items = {}, .correlation = {}, .off = {}};
   GroupScores group = scores_of(raters);
   for (auto& [place, item] : group.items) {
     item.item = place;
@@ -159,6 +159,10 @@ GroupSummary summarize_group(std::span<const Summary> raters, const AnswerKey& k
     return item.against_key.share.estimate ? *item.against_key.share.estimate : 0.0;
   });
   summary.correlation = case_correlation(raters, standard.correlation_warning);
+  std::map<int, std::size_t> off;
+  for (const Summary& rater : raters)
+    for (const OffCount& each : rater.off) off[each.levels] += each.times;
+  for (const auto& [levels, times] : off) summary.off.push_back({levels, times});
   return summary;
 }
 

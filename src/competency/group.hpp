@@ -42,6 +42,7 @@ struct GroupSummary {
   std::vector<GroupItem>
       items;  ///< largest share of the disagreement first, then in the order of the instrument
   CaseCorrelation correlation;
+  std::vector<OffCount> off;  ///< of all raters together
 };
 
 /// raters  summaries made with the same key and standard

@@ -98,7 +98,14 @@ class Reader {
       }
       auto of_case = scored_case(meeting.case_id, rows, results);
       if (!of_case) return tl::unexpected(of_case.error());
-      if (!of_case->items.empty()) results.cases.push_back(*std::move(of_case));
+      if (of_case->items.empty()) continue;
+      of_case->at = meeting.at;
+      if (const auto at = table_.round(meeting.first_row); at != scores::nothing)
+        of_case->round = table_.rounds()[at];
+      if (const auto at = table_.sitting(meeting.first_row); at != scores::nothing)
+        of_case->sitting = table_.sittings()[at];
+      add_watch(*of_case, meeting);
+      results.cases.push_back(*std::move(of_case));
     }
     return results;
   }
@@ -106,7 +113,7 @@ class Reader {
  private:
   Result<CaseResult> scored_case(const CaseId& id, const std::map<std::uint32_t, std::size_t>& rows,
                                  RaterResults& results) const {
-    CaseResult out{.id = id, .items = {}};
+    CaseResult out{.id = id};
     std::map<std::size_t, std::optional<std::size_t>> by_place;  // item -> row, nothing: left blank
     for (const auto& [item, row] : rows) {
       const auto place =
@@ -131,6 +138,16 @@ class Reader {
       out.items.push_back(std::move(result));
     }
     return out;
+  }
+
+  void add_watch(CaseResult& out, const Meeting& meeting) const {
+    for (const std::size_t row : meeting.rows) {
+      if (!table_.seconds(row) || table_.item(row) == scores::nothing) continue;
+      const auto place = key_.place_of(table_.items()[table_.item(row)]);
+      if (!place) continue;
+      const auto at = std::ranges::find(out.items, *place, &ItemResult::item);
+      if (at != out.items.end()) at->watch.push_back({table_.trial(row), *table_.seconds(row)});
+    }
   }
 
   const ScoreTable& table_;

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstddef>
+#include <cstdint>
 #include <map>
 #include <optional>
 #include <span>
@@ -9,12 +10,19 @@
 
 #include "base/error.hpp"
 #include "base/id.hpp"
+#include "base/time.hpp"
 #include "competency/answer_key.hpp"
 #include "competency/decision.hpp"
 #include "competency/standard.hpp"
 #include "scores/score_table.hpp"
 
 namespace evenhand::competency {
+
+/// What a stopwatch showed.
+struct WatchReading {
+  std::uint32_t trial = 0;  ///< among the trials that may count, from 1; 0: not said
+  double seconds = 0.0;
+};
 
 /// One score beside its key.
 struct ItemResult {
@@ -27,16 +35,22 @@ struct ItemResult {
   Decidable decidable = Decidable::yes;
   bool agrees = false;
   std::optional<int> levels_off{};    ///< score - key in categories: above 0 when the rater scores too high
-  std::optional<double> seconds{};    ///< stopwatch
+  std::optional<double> seconds{};    ///< stopwatch, of the trial that counted for the rater
+  std::vector<WatchReading> watch{};  ///< all readings, other trials' among them
   std::vector<scores::Note> notes{};  ///< what was written down
 
   /// The key is a level and the rater gave none.
   bool abstained() const { return key && !score; }
+  /// Toward the decision, at least provisionally.
+  bool counts() const { return decidable == Decidable::yes || decidable == Decidable::key_unconfirmed; }
 };
 
 struct CaseResult {
   CaseId id;
-  std::vector<ItemResult> items;  ///< in the order of the instrument
+  std::vector<ItemResult> items{};  ///< in the order of the instrument
+  RoundId round{};
+  SittingId sitting{};
+  std::optional<base::Time> at{};  ///< of the first score
 };
 
 /// Everything one rater scored for the first time, in the order of scoring.

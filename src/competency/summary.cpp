@@ -21,9 +21,7 @@ agreement::KeyedScore keyed_score(std::size_t case_number, std::size_t key, std:
           static_cast<std::int32_t>(score)};
 }
 
-bool counts(const ItemResult& result) {
-  return result.decidable == Decidable::yes || result.decidable == Decidable::key_unconfirmed;
-}
+bool counts(const ItemResult& result) { return result.counts(); }
 
 /// Sums by case of what counts; one entry a case.
 struct CaseSums {
@@ -165,6 +163,16 @@ std::vector<Place> worst_places(std::span<const CaseResult> cases, const Difficu
   return out;
 }
 
+std::vector<OffCount> off_counts(std::span<const CaseResult> cases) {
+  std::map<int, std::size_t> times;
+  for (const CaseResult& each : cases)
+    for (const ItemResult& result : each.items)
+      if (counts(result) && result.levels_off) ++times[*result.levels_off];
+  std::vector<OffCount> out;
+  for (const auto& [levels, n] : times) out.push_back({levels, n});
+  return out;
+}
+
 std::vector<SlipCount> count_slips(std::span<const CaseResult> cases, const NameSlips& name_slips) {
   std::map<Slip, std::size_t> times;
   for (const CaseResult& each : cases)
@@ -212,6 +220,10 @@ Result<Summary> summarize(const RaterResults& results, const AnswerKey& key, con
   summary.worst = worst_places(results.cases, others, options.worst);
   if (options.name_slips) summary.slips = count_slips(results.cases, options.name_slips);
   summary.next = practice_next(results.cases, key, options.practice_cases);
+  summary.off = off_counts(results.cases);
+  summary.course = course_of(
+      results, key,
+      {.true_seconds = options.true_seconds, .usual = options.usual, .confidence = options.confidence});
   summary.mix = mix_of(results.cases, key, standard.blueprint, options.high_is_better);
   summary.unconfirmed_cases = unconfirmed(results.cases);
   summary.scored_where_no_level = scored_where_no_level(results.cases);

@@ -9,6 +9,7 @@
 #include "agreement/estimate.hpp"
 #include "base/error.hpp"
 #include "competency/answer_key.hpp"
+#include "competency/course.hpp"
 #include "competency/decision.hpp"
 #include "competency/mix.hpp"
 #include "competency/practice_next.hpp"
@@ -56,6 +57,12 @@ struct ItemSummary {
   agreement::Disagreement against_key = agreement::Disagreement::undefined("no score stands beside a key");
 };
 
+/// How often a score lay so many levels from the key; above 0: too high.
+struct OffCount {
+  int levels = 0;
+  std::size_t times = 0;
+};
+
 struct SlipCount {
   Slip slip;
   std::size_t times = 0;
@@ -83,6 +90,8 @@ struct Summary {
   std::vector<Place> worst;                     ///< the scores to talk about first
   std::optional<std::vector<SlipCount>> slips;  ///< nothing: nobody could name them
   std::vector<PracticeItem> next;
+  std::vector<OffCount> off;  ///< of the scores that count and were given, lowest first; what occurs
+  Course course;
   Mix mix;
   std::size_t unconfirmed_cases = 0;  ///< cases scored with fewer second readers than the standard asks for
   std::size_t scored_where_no_level = 0;  ///< a level was given where the key is a status
@@ -96,7 +105,9 @@ struct SummarizeOptions {
   bool high_is_better = true;  ///< of the instrument: which end of the scores is the best level
   std::size_t worst = 5;
   std::size_t practice_cases = 5;
-  NameSlips name_slips{};  ///< absent: slips are not told apart
+  NameSlips name_slips{};      ///< absent: slips are not told apart
+  TrueSeconds true_seconds{};  ///< absent: no reading has anything beside it
+  UsualErrors usual{};         ///< what the control chart rests on
 };
 
 /// Sums up one rater.

@@ -46,10 +46,15 @@ std::string competency_json(const competency::Summary& summary, const competency
                             const competency::Standard& standard, const Provenance& provenance);
 
 /// The group on one page: who is ready, and which items cost most; each rater linked to
-/// `<file_of(rater)>`.
+/// `<file_of(rater)>` where that is not empty.
 std::string group_html(std::span<const competency::Summary> summaries, const competency::GroupSummary& group,
                        const competency::AnswerKey& key, const competency::Standard& standard,
                        const Provenance& provenance,
                        const std::function<std::string(const RaterId&)>& file_of);
+
+/// The same numbers as JSON, with those of every rater's own report.
+std::string group_json(std::span<const competency::Summary> summaries, const competency::GroupSummary& group,
+                       const competency::AnswerKey& key, const competency::Standard& standard,
+                       const Provenance& provenance);
 
 }  // namespace evenhand::report

@@ -1,5 +1,6 @@
 #include <nlohmann/json.hpp>
 
+#include "base/time.hpp"
 #include "report/competency.hpp"
 #include "report/competency_words.hpp"
 
@@ -77,14 +78,74 @@ Json json(const ItemResult& result, const AnswerKey& key) {
   return object;
 }
 
-}  // namespace
-
-std::string competency_json(const Summary& s, const AnswerKey& key, const Standard& standard,
-                            const Provenance& from) {
+Json json(const WatchErrors& watch) {
   Json object;
-  object["rater"] = s.rater.text();
-  object["instrument"] = from.instrument_title;
-  object["date"] = from.date;
+  object["readings"] = watch.readings;
+  object["left_out"] = watch.unknown;
+  object["mean_seconds"] = json(watch.mean);
+  put(object, "sd_seconds", watch.sd);
+  return object;
+}
+
+Json json(const ControlChart& chart) {
+  Json object;
+  object["says"] = control_words(chart);
+  if (chart.points.empty()) return object;
+  object["weight_of_newest"] = chart.weight;
+  object["cases_between_false_signals"] = chart.average_run;
+  object["cases_between_false_signals_error"] = chart.average_run_error;
+  object["usual_raters"] = chart.usual_raters;
+  object["usual_cases"] = chart.usual_errors;
+  object["first_signal"] = chart.first_signal ? Json(*chart.first_signal + 1) : Json(nullptr);
+  object["cases"] = Json::array();
+  for (const ControlPoint& one : chart.points)
+    object["cases"].push_back({{"case", one.id.text()},
+                               {"error_points", one.error},
+                               {"average", one.average},
+                               {"lower", one.lower},
+                               {"upper", one.upper},
+                               {"signal", one.signal}});
+  return object;
+}
+
+Json json(const Course& course) {
+  Json object;
+  object["sittings"] = Json::array();
+  for (const SittingPoint& one : course.sittings) {
+    Json sitting;
+    sitting["round"] = one.round.text();
+    sitting["at"] = one.at ? Json(base::to_rfc3339(*one.at)) : Json(nullptr);
+    sitting["cases"] = one.cases;
+    sitting["scores"] = one.scores;
+    sitting["right"] = one.right;
+    sitting["share"] = json(one.share);
+    sitting["error_points"] = json(one.points);
+    sitting["stopwatch"] = json(one.watch);
+    object["sittings"].push_back(std::move(sitting));
+  }
+  object["stopwatch"] = json(course.watch);
+  object["control_chart"] = json(course.control);
+  return object;
+}
+
+Json json(const std::vector<OffCount>& off) {
+  Json all = Json::array();
+  for (const OffCount& one : off) all.push_back({{"levels", one.levels}, {"scores", one.times}});
+  return all;
+}
+
+Json provenance_json(const Provenance& from, const Standard& standard) {
+  return {{"program", from.program},
+          {"scores", from.scores_name},
+          {"scores_fingerprint", from.scores_fingerprint},
+          {"instrument_fingerprint", from.instrument_fingerprint},
+          {"standard", standard.id},
+          {"standard_fingerprint", from.standard_fingerprint},
+          {"command", from.command}};
+}
+
+Json rater_json(const Summary& s, const AnswerKey& key, const Standard& standard, const Provenance& from) {
+  Json object;
   object["decision"] = json(s.decision);
   object["notices"] = notices(s, standard);
   object["agreement"] = json(s.agreement);
@@ -93,8 +154,10 @@ std::string competency_json(const Summary& s, const AnswerKey& key, const Standa
   object["two_levels_or_more"] = {
       {"scores", s.wide.scores}, {"wide", s.wide.wide}, {"flagged", s.wide.flagged}};
   put(object, "mean_item_kappa_linear", s.mean_kappa);
+  object["levels_off"] = json(s.off);
   object["items"] = Json::array();
   for (const ItemSummary& item : s.items) object["items"].push_back(json(item, key));
+  object["over_time"] = json(s.course);
   object["cases"] = Json::array();
   for (const CaseResult& one : s.cases) {
     Json scored;
@@ -107,13 +170,61 @@ std::string competency_json(const Summary& s, const AnswerKey& key, const Standa
     object["slips"] = Json::object();
     for (const SlipCount& slip : *s.slips) object["slips"][slip_words(slip.slip)] = slip.times;
   }
-  object["provenance"] = {{"program", from.program},
-                          {"scores", from.scores_name},
-                          {"scores_fingerprint", from.scores_fingerprint},
-                          {"instrument_fingerprint", from.instrument_fingerprint},
-                          {"standard", standard.id},
-                          {"standard_fingerprint", from.standard_fingerprint},
-                          {"command", from.command}};
+  return object;
+}
+
+Json json(const GroupItem& item, const AnswerKey& key) {
+  Json object;
+  object["item"] = key.items[item.item].id.text();
+  object["shown"] = item.shown;
+  object["missed"] = item.missed;
+  object["raters_held_back"] = item.raters_held_back;
+  object["mean_signed"] = json(item.against_key.mean_signed);
+  object["share"] = json(item.against_key.share);
+  return object;
+}
+
+}  // namespace
+
+std::string competency_json(const Summary& s, const AnswerKey& key, const Standard& standard,
+                            const Provenance& from) {
+  Json object;
+  object["rater"] = s.rater.text();
+  object["instrument"] = from.instrument_title;
+  object["date"] = from.date;
+  object.update(rater_json(s, key, standard, from));
+  object["provenance"] = provenance_json(from, standard);
+  return object.dump(1) + "\n";
+}
+
+std::string group_json(std::span<const Summary> summaries, const GroupSummary& group, const AnswerKey& key,
+                       const Standard& standard, const Provenance& from) {
+  Json object;
+  object["instrument"] = from.instrument_title;
+  object["date"] = from.date;
+  const VerdictCounts& v = group.verdicts;
+  object["decisions"] = {{"ready", v.ready},
+                         {"not_yet", v.not_yet},
+                         {"more_cases", v.more_cases},
+                         {"not_shown", v.not_shown},
+                         {"provisional", v.provisional}};
+  Json correlation;
+  put(correlation, "estimate", group.correlation.estimate);
+  correlation["raters"] = group.correlation.raters;
+  correlation["cases"] = group.correlation.cases;
+  correlation["above_warning"] = group.correlation.above_warning;
+  object["correlation_within_cases"] = std::move(correlation);
+  object["levels_off"] = json(group.off);
+  object["items"] = Json::array();
+  for (const GroupItem& item : group.items) object["items"].push_back(json(item, key));
+  object["raters"] = Json::array();
+  for (const Summary& s : summaries) {
+    Json rater;
+    rater["rater"] = s.rater.text();
+    rater.update(rater_json(s, key, standard, from));
+    object["raters"].push_back(std::move(rater));
+  }
+  object["provenance"] = provenance_json(from, standard);
   return object.dump(1) + "\n";
 }
 

@@ -1,5 +1,6 @@
 #include <fmt/core.h>
 
+#include "base/time.hpp"
 #include "report/competency_words.hpp"
 #include "report/tables.hpp"
 
@@ -138,6 +139,78 @@ Sheet slips_sheet(std::span<const Summary> all) {
   return sheet;
 }
 
+Sheet sittings_sheet(std::span<const Summary> all) {
+  Sheet sheet{"Sittings",
+              "One row a rater and sitting: how the work went over time. Only cases met for the first time.",
+              {{"rater", "Id of the rater"},
+               {"sitting", "Its number, in order of the first case"},
+               {"round", "Id of the round"},
+               {"day", "Of the first score, UTC"},
+               {"cases", "Cases"},
+               {"scores", "Scores that count, abstentions included"},
+               {"right", "Of these, equal to the key"}},
+              {}};
+  add_estimate_columns(sheet.columns, "share", "right / scores, limits by case");
+  add_estimate_columns(sheet.columns, "error_points",
+                       "Mean signed error, points of the total, limits by case");
+  sheet.columns.push_back({"watch_readings", "Stopwatch readings with a true time beside them"});
+  sheet.columns.push_back({"watch_left_out", "Readings without one"});
+  add_estimate_columns(sheet.columns, "watch_error", "Reading less true time, seconds, limits by case");
+  sheet.columns.push_back({"watch_sd", "Standard deviation of single readings, seconds"});
+  for (const Summary& s : all)
+    for (std::size_t i = 0; i < s.course.sittings.size(); ++i) {
+      const SittingPoint& one = s.course.sittings[i];
+      Row row{s.rater.text(),
+              cell(i + 1),
+              one.round.empty() ? Cell() : Cell(one.round.text()),
+              one.at ? Cell(base::to_date(*one.at)) : Cell(),
+              cell(one.cases),
+              cell(one.scores),
+              cell(one.right)};
+      add_estimate(row, one.share);
+      add_estimate(row, one.points);
+      row.push_back(cell(one.watch.readings));
+      row.push_back(cell(one.watch.unknown));
+      add_estimate(row, one.watch.mean);
+      row.push_back(cell(one.watch.sd));
+      sheet.rows.push_back(std::move(row));
+    }
+  return sheet;
+}
+
+Sheet control_sheet(std::span<const Summary> all) {
+  Sheet sheet{"Control charts",
+              "One row a rater and case, in the order of scoring; raters without a chart have none.",
+              {{"rater", "Id of the rater"},
+               {"case", "Id of the case"},
+               {"error_points", "Mean of score minus key times the items with levels: points of the total"},
+               {"average", "Average of the errors so far, the newest case counting weight"},
+               {"lower", "Lower limit"},
+               {"upper", "Upper limit"},
+               {"signal", "yes: outside the limits"},
+               {"weight", "Of the newest case"},
+               {"run", "Cases between false signals for a rater who stays at the key, simulated"}},
+              {}};
+  for (const Summary& s : all)
+    for (const ControlPoint& one : s.course.control.points)
+      sheet.rows.push_back({s.rater.text(), one.id.text(), one.error, one.average, one.lower, one.upper,
+                            yes_no(one.signal), s.course.control.weight, s.course.control.average_run});
+  return sheet;
+}
+
+Sheet off_sheet(std::span<const Summary> all) {
+  Sheet sheet{"Levels off",
+              "One row a rater and distance from the key, over the scores that count and were given.",
+              {{"rater", "Id of the rater"},
+               {"levels_off", "score minus key in levels; above 0: too high"},
+               {"scores", "How often"}},
+              {}};
+  for (const Summary& s : all)
+    for (const OffCount& one : s.off)
+      sheet.rows.push_back({s.rater.text(), static_cast<double>(one.levels), cell(one.times)});
+  return sheet;
+}
+
 }  // namespace
 
 Workbook competency_tables(std::span<const Summary> all, const AnswerKey& key, const Standard& standard,
@@ -158,7 +231,9 @@ Workbook competency_tables(std::span<const Summary> all, const AnswerKey& key, c
         "Educational evidence for an instructor's decision: no license, no diagnosis, no verdict on "
         "employment. A student or staff record: keep it under your institution's rules."},
        {"Blank cells", "No value: not asked, not given, or not defined; the report says why."}},
-      {raters_sheet(all), looks_sheet(all), items_sheet(all, key), scores_sheet(all, key)}};
+      {raters_sheet(all), looks_sheet(all), items_sheet(all, key), off_sheet(all), sittings_sheet(all),
+       scores_sheet(all, key)}};
+  if (Sheet control = control_sheet(all); !control.rows.empty()) book.sheets.push_back(std::move(control));
   if (Sheet slips = slips_sheet(all); !slips.rows.empty()) book.sheets.push_back(std::move(slips));
   return book;
 }

@@ -35,6 +35,19 @@ std::string item_words(const competency::KeyedItem& item);
 /// Total bias against its margin, in words.
 std::string bias_words(const competency::TotalBias& bias);
 
+/// What the learning curve shows, or why there is none.
+std::string learning_words(const competency::Course& course);
+
+/// The error of the stopwatch, or why nothing can be said of it.
+std::string watch_words(const competency::WatchErrors& watch);
+
+/// What the control chart shows, or why there is none; and how it is made.
+std::string control_words(const competency::ControlChart& chart);
+std::string control_caption(const competency::ControlChart& chart);
+
+/// How many scores equal the key, lie above and below it.
+std::string off_words(const std::vector<competency::OffCount>& off);
+
 /// The kind of a slip, and what helps against it.
 std::string slip_words(competency::Slip slip);
 std::string slip_cure(competency::Slip slip);

@@ -32,7 +32,7 @@ std::string rendered_page(std::string_view name, PageData& page) {
   kainjow::mustache::mustache sheet{std::string(template_file(name))};
   page.set("style", std::string(template_file("style.css")));
   page.set("cautions", texts(standing_cautions(Paperwork::report)));
-  for (const std::string part : {"head", "style", "cautions", "again"})
+  for (const std::string part : {"head", "style", "cautions", "again", "off"})
     page.set("part_" + part, PageData(kainjow::mustache::partial{
                                  [part] { return std::string(template_file("parts/" + part + ".html")); }}));
   return sheet.render(page);

@@ -174,6 +174,7 @@ std::string curve_plot(const Curve& curve) {
   for (std::size_t i = 0; i < curve.points.size(); ++i) {
     const auto& e = curve.points[i].value;
     const double x = left + step * (static_cast<double>(i) + 0.5);
+    if (const auto beside = curve.points[i].beside) svg.circle(x, high.at(*beside), 2.2, "ring");
     if (e.estimate && e.lower && e.upper) svg.line(x, high.at(*e.lower), x, high.at(*e.upper), "span");
     if (e.estimate) svg.circle(x, high.at(*e.estimate), 5, curve.points[i].strong ? "dot" : "ring");
   }

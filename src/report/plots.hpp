@@ -72,6 +72,7 @@ struct CurvePoint {
   agreement::Estimate value = agreement::Estimate::undefined(agreement::not_asked);
   bool strong = false;
   std::optional<double> lower{}, upper{};  ///< control limits of this point
+  std::optional<double> beside{};          ///< a single number that the point's is made from
 };
 
 /// One number over time with its limits: a learning curve over sittings or rounds; with control limits, a
