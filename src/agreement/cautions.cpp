@@ -29,6 +29,10 @@ void of_variances(Cautions& cautions, const Measure& m, const Spread& spread, co
       has_icc && only.has(Statistic::icc) && m.used.raters <= 8,
       "Up to eight raters: where they differ in severity the F limits of ICC(2,1) and ICC(2,k) are too "
       "narrow; those of icc_reml hold.");
+  cautions.say(
+      has_icc && only.has(Statistic::icc),
+      "The same raters scored all cases: ICC(1,1) and ICC(1,k) are for cases that each have raters of their "
+      "own, and where raters differ in severity their limits are too narrow here.");
   cautions.say(has_icc && only.has_any({Statistic::icc, Statistic::icc_reml}) &&
                    spread.at_one_end >= (is_total ? 0.3 : 0.4),
                "Many scores at one end of the scale: the limits of every ICC are too narrow.");

@@ -150,6 +150,7 @@ RaterChange change_of(std::size_t rater, std::span<const std::optional<double>> 
     const auto own = changes[c * raters + rater];
     if (!own) continue;
     if (by_case[c].raters() < 1 + least_peers) {
+      if (by_case[c].raters() == 1) continue;  // nobody else: it links nothing
       result.change = Estimate::undefined(few_peers);
       result.p = result.p_holm = few_peers;
       continue;

@@ -72,6 +72,8 @@ std::vector<std::string_view> cautions_of(const Sizes& sizes, const LevelOf& lev
 TEST_CASE("where limits are too narrow the measure says so, by the rules of the coverage study", "[edge]") {
   CHECK(says(cautions_of({.raters = 8, .cases = 60}, flat()), "Up to eight raters"));
   CHECK_FALSE(says(cautions_of({.raters = 9, .cases = 60}, flat()), "Up to eight raters"));
+  CHECK(says(cautions_of({.raters = 9, .cases = 60}, flat()), "ICC(1,1) and ICC(1,k) are for cases"));
+  CHECK_FALSE(says(cautions_of({}, flat(), {Statistic::icc_reml}), "ICC(1,1)"));
   CHECK(says(cautions_of({}, at_top(8)), "the limits of every ICC"));
   CHECK_FALSE(says(cautions_of({}, at_top(7)), "the limits of every ICC"));
   CHECK(says(cautions_of({}, at_top(7)), "SEM and MDC95"));

@@ -239,6 +239,19 @@ TEST_CASE("false flags and power of change between rounds", "[.slow]") {
   }
 }
 
+TEST_CASE("a change asks for as many peers as one likes", "[edge]") {
+  // Three raters on two cases: two peers each.
+  const auto rounds = rounds_of({{1, 1, 1}, {2, 2, 2}}, {{3, 1, 1}, {3, 2, 2}});
+  ChangeOptions options;
+  options.least_peers = 2;
+  CHECK(*change_between(rounds, options).value().raters[0].change.estimate == 1.5);
+  options.least_peers = 3;
+  const auto few = change_between(rounds, options).value();
+  CHECK(few.raters[0].cases == 0);
+  CHECK(few.raters[0].change.estimate.why() == "too few other raters on each case to compare with");
+  CHECK(few.raters[0].p.why() == "too few other raters on each case to compare with");
+}
+
 TEST_CASE("rounds without enough to go on say so", "[edge]") {
   const RatingTable::Cell none;
   const auto alone = change_between(rounds_of({{1, none}, {2, 3}}, {{2, 1}, {3, none}})).value();
