@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 
 namespace evenhand::planning {
 namespace {
@@ -36,29 +37,58 @@ Result<void> check_size(const char* what, const std::optional<std::size_t>& size
   return fail(Errc::invalid, "{} {} given: {} to {} can be planned", *size, what, least, most);
 }
 
+/// What is given of a study's size.
+struct Sizes {
+  std::optional<std::size_t> cases, raters;
+  Reach reach;
+};
+
 void add_sorted(std::vector<std::size_t>& sizes, std::size_t size) {
   const auto place = std::ranges::lower_bound(sizes, size);
   if (place == sizes.end() || *place != size) sizes.insert(place, size);
 }
 
+/// What a study of some cases and raters comes to.
+using At = std::function<Achieved(std::size_t cases, std::size_t raters)>;
+
 /// The answer: what was sought, or what the size given comes to.
-void answer(IccPlan& plan, const IccQuestion& question, const IccModel& model, const Simulation& simulation) {
-  const std::size_t raters = question.raters.value_or(usual_raters);
-  if (question.cases && question.raters) {
+void answer(IccPlan& plan, const Sizes& sizes, const Goal& goal, const At& at) {
+  const std::size_t raters = sizes.raters.value_or(usual_raters);
+  if (sizes.cases && sizes.raters) {
     plan.sought = Sought::nothing;
-    plan.answer = icc_achieved(model, *question.cases, raters, question.goal, simulation);
+    plan.answer = at(*sizes.cases, raters);
     return;
   }
-  plan.sought = question.cases ? Sought::raters : Sought::cases;
-  plan.needed = question.cases
-                    ? fewest(fewest_raters, question.reach.raters, question.goal,
-                             [&](std::size_t k) {
-                               return icc_achieved(model, *question.cases, k, question.goal, simulation);
-                             })
-                    : fewest(fewest_cases, question.reach.cases, question.goal, [&](std::size_t n) {
-                        return icc_achieved(model, n, raters, question.goal, simulation);
-                      });
+  plan.sought = sizes.cases ? Sought::raters : Sought::cases;
+  plan.needed = sizes.cases ? fewest(fewest_raters, sizes.reach.raters, goal,
+                                     [&](std::size_t k) { return at(*sizes.cases, k); })
+                            : fewest(fewest_cases, sizes.reach.cases, goal,
+                                     [&](std::size_t n) { return at(n, raters); });
   plan.answer = plan.needed->achieved;
+}
+
+IccPlan plan_by(const Sizes& sizes, const Goal& goal, const At& at) {
+  IccPlan plan;
+  answer(plan, sizes, goal, at);
+  plan.grid_cases = {10, 20, 40, 80};
+  std::vector<std::size_t> raters{2, 3, 5, 10, 20};
+  const bool found = !plan.needed || plan.needed->number;
+  if (found || plan.sought == Sought::raters) add_sorted(plan.grid_cases, plan.answer.cases);
+  if (found || plan.sought == Sought::cases) add_sorted(raters, plan.answer.raters);
+  for (const std::size_t k : raters) {
+    IccRow row{.raters = k, .cases = {}, .at = {}};
+    row.cases = plan.sought == Sought::cases && k == plan.answer.raters
+                    ? *plan.needed
+                    : fewest(fewest_cases, sizes.reach.cases, goal, [&](std::size_t n) { return at(n, k); });
+    for (const std::size_t n : plan.grid_cases) row.at.push_back(at(n, k));
+    plan.rows.push_back(std::move(row));
+  }
+  return plan;
+}
+
+Result<void> checked(const Sizes& sizes) {
+  if (auto ok = check_size("cases", sizes.cases, fewest_cases, sizes.reach.cases); !ok) return ok;
+  return check_size("raters", sizes.raters, fewest_raters, sizes.reach.raters);
 }
 
 Result<BonettCases> cases_by(const FormulaQuestion& q) {
@@ -86,28 +116,28 @@ Result<IccPlan> plan_icc(const IccQuestion& question, const Simulation& simulati
   if (!model) return tl::unexpected(model.error());
   if (auto ok = checked(question.goal, question.expected.icc); !ok) return tl::unexpected(ok.error());
   if (auto ok = checked(simulation); !ok) return tl::unexpected(ok.error());
-  if (auto ok = check_size("cases", question.cases, fewest_cases, question.reach.cases); !ok)
-    return tl::unexpected(ok.error());
-  if (auto ok = check_size("raters", question.raters, fewest_raters, question.reach.raters); !ok)
-    return tl::unexpected(ok.error());
+  const Sizes sizes{question.cases, question.raters, question.reach};
+  if (auto ok = checked(sizes); !ok) return tl::unexpected(ok.error());
+  return plan_by(sizes, question.goal, [&](std::size_t cases, std::size_t raters) {
+    return icc_achieved(*model, cases, raters, question.goal, simulation);
+  });
+}
 
-  IccPlan plan;
-  answer(plan, question, *model, simulation);
-  plan.grid_cases = {10, 20, 40, 80};
-  std::vector<std::size_t> raters{2, 3, 5, 10, 20};
-  const bool found = !plan.needed || plan.needed->number;
-  if (found || plan.sought == Sought::raters) add_sorted(plan.grid_cases, plan.answer.cases);
-  if (found || plan.sought == Sought::cases) add_sorted(raters, plan.answer.raters);
-  for (const std::size_t k : raters) {
-    const auto at = [&](std::size_t n) { return icc_achieved(*model, n, k, question.goal, simulation); };
-    IccRow row{.raters = k, .cases = {}, .at = {}};
-    row.cases = plan.sought == Sought::cases && k == plan.answer.raters
-                    ? *plan.needed
-                    : fewest(fewest_cases, question.reach.cases, question.goal, at);
-    for (const std::size_t n : plan.grid_cases) row.at.push_back(at(n));
-    plan.rows.push_back(std::move(row));
-  }
-  return plan;
+Result<IccPlan> plan_mdc(const MdcQuestion& question, const Simulation& simulation) {
+  if (auto ok = check(question.expected); !ok) return tl::unexpected(ok.error());
+  const Goal& goal = question.goal;
+  if (goal.kind == GoalKind::assured_lower)
+    return fail(Errc::invalid, "an MDC is planned by the width of its interval, not by a lower limit");
+  if (!(goal.bound > 0.0) || !std::isfinite(goal.bound))
+    return fail(Errc::invalid, "the wanted width is {}: it lies above 0", goal.bound);
+  if (goal.kind != GoalKind::mean_width && !(goal.assurance > 0.0 && goal.assurance < 1.0))
+    return fail(Errc::invalid, "the assurance is {}: it lies between 0 and 1", goal.assurance);
+  if (auto ok = checked(simulation); !ok) return tl::unexpected(ok.error());
+  const Sizes sizes{question.cases, question.raters, question.reach};
+  if (auto ok = checked(sizes); !ok) return tl::unexpected(ok.error());
+  return plan_by(sizes, goal, [&](std::size_t cases, std::size_t raters) {
+    return mdc_achieved(question.expected, cases, raters, goal, simulation);
+  });
 }
 
 Result<KappaPlan> plan_kappa(const KappaQuestion& question, const Simulation& simulation) {

@@ -7,6 +7,7 @@
 #include "planning/formulas.hpp"
 #include "planning/icc_model.hpp"
 #include "planning/kappa_model.hpp"
+#include "planning/mdc_model.hpp"
 #include "planning/study.hpp"
 
 namespace evenhand::planning {
@@ -52,6 +53,20 @@ struct IccPlan {
 ///                  expected ICC, an assurance outside (0, 1))
 /// Method: see icc_achieved and fewest.
 Result<IccPlan> plan_icc(const IccQuestion& question, const Simulation& simulation);
+
+struct MdcQuestion {
+  MdcExpected expected = {};
+  Goal goal = {};  ///< of the interval's width, in points
+  std::optional<std::size_t> cases = {};
+  std::optional<std::size_t> raters = {};  ///< where neither is given, cases are sought for 5 raters
+  Reach reach = {};
+};
+
+/// How many cases, or raters, it takes to know in points how much two raters differ by scoring alone, by
+/// simulation. In the answer widths and estimates are points.
+/// errors  invalid  what `check` of MdcExpected refuses; sizes and replicates as plan_icc; a goal of a lower
+///                  limit, a width not above 0
+Result<IccPlan> plan_mdc(const MdcQuestion& question, const Simulation& simulation);
 
 struct KappaQuestion {
   KappaExpected expected = {};
