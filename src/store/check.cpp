@@ -33,6 +33,7 @@ std::string thing(const std::string& table) {
   if (table == "assigned_sitting") return "attempt at an assignment";
   if (table == "sign_off") return "sign-off";
   if (table == "case_draft_version") return "version of a draft";
+  if (table == "pair_part") return "part of a live pair";
   if (table == "case_reading_item") return "score of a reading";
   return table;
 }

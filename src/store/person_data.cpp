@@ -60,6 +60,7 @@ Result<PersonData> gather(Store& store, const RaterId& rater) {
   for (SignOff& one : data.signed_others) one.report.clear();
   data.drafts = drafts_by(store, rater);
   data.readings = readings_by(store, rater);
+  data.pairs = parts_by(store, rater);
   data.audit = entries_about(store, rater);
   return data;
 }

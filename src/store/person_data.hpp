@@ -12,6 +12,7 @@
 #include "store/composed_sets.hpp"
 #include "store/drafts.hpp"
 #include "store/groups.hpp"
+#include "store/live_pairs.hpp"
 #include "store/readings.hpp"
 #include "store/sessions.hpp"
 #include "store/sign_offs.hpp"
@@ -48,6 +49,7 @@ struct PersonData {
   std::vector<SignOff> signed_others;  ///< signed by this person, without the reports: they are others'
   std::vector<WrittenDraft> drafts;    ///< cases this person writes, every version
   std::vector<CaseReading> readings;   ///< of cases, as a second reader or on a panel
+  std::vector<PairPart> pairs;         ///< scored with another, and who that is
   std::vector<Entry> audit;            ///< in which the person acted or is concerned
 };
 
