@@ -185,7 +185,7 @@ def look_at_calibration_workbook(data, report, folder):
     check([row["method"] for row in records(sheets["Methods"])] == report["methods"], "methods")
     check(len(records(sheets["GRRAS"])) == len(report["grras"]) == 16, "points of the guideline")
     check([row["said"] for row in records(sheets["GRRAS"]) if row["said"]] == ["Children of 4 to 9"], "said")
-    cautions = [row[1] for row in sheets["About"] if row and row[0] == "Caution"]
+    cautions = [row[2] for row in sheets["About"] if row and row[0] == "Caution"]
     check(cautions == report["cautions"] + report["group"]["cautions"], f"cautions {cautions}")
 
 
