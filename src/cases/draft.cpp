@@ -191,6 +191,4 @@ Result<std::string> with_readers(std::string_view yaml, std::size_t readers,
   return out;
 }
 
-Result<std::string> without_readers(std::string_view yaml) { return with_readers(yaml, 0, {}); }
-
 }  // namespace evenhand::cases

@@ -57,7 +57,4 @@ std::string new_draft(const instrument::Instrument& instrument, const NewDraft& 
 Result<std::string> with_readers(std::string_view yaml, std::size_t readers,
                                  const std::vector<ItemId>& split);
 
-/// The other way round: what a draft begins with that is made of a published case.
-Result<std::string> without_readers(std::string_view yaml);
-
 }  // namespace evenhand::cases

@@ -44,6 +44,9 @@ constexpr std::array pages{
     Page{"/department", "department", "Rounds", For::instructor},
     Page{"/department/rulings", "rulings", "Rulings", For::instructor},
     Page{"/department/paper", "paper", "Paper", For::instructor},
+    Page{"/workshop", "workshop", "Case workshop", For::instructor},
+    Page{"/workshop/cases/{case}", "draft", "Draft of a case", For::instructor},
+    Page{"/workshop/read/{case}", "second-reading", "Second reading", For::instructor},
     Page{"/department/rounds/{id}", "round", "Result of a round", For::instructor},
 };
 constexpr Page welcome{"/", "welcome", "Rater practice", For::anyone};

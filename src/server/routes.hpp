@@ -28,6 +28,7 @@ std::vector<Route> round_routes();                      // api/rounds.cpp
 std::vector<Route> round_result_routes();               // api/round_result.cpp
 std::vector<Route> ruling_routes();                     // api/rulings.cpp
 std::vector<Route> import_routes();                     // api/imports.cpp
+std::vector<Route> draft_routes(Accounts& accounts);    // api/workshop.cpp
 
 /// Everything the site answers to, files under /a/ aside.
 std::vector<Route> all_routes(Accounts& accounts, const WebFiles& files);

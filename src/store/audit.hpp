@@ -36,6 +36,9 @@ enum class Deed : std::uint8_t {
   imported,
   took_back,  ///< what an import had brought
   ruled,      ///< put rulings in force
+  saw_draft,     ///< looked at the key of a case that somebody else writes
+  gave_reading,  ///< scored a draft as its second reader
+  published,     ///< put a case into the department's library
 };
 
 /// The word in the store: `saw-board`, `signed-off`, ...

@@ -2,6 +2,7 @@
 
 #include <utility>
 
+#include "store/audit.hpp"
 #include "store/db.hpp"
 #include "store/people.hpp"
 
@@ -155,6 +156,17 @@ std::vector<Draft> open_drafts(Store& store) {
          drafts_where(store.db(), "WHERE d.withdrawn_at IS NULL ORDER BY v.written_at DESC, d.number DESC"))
       all.push_back(std::move(one.draft));
     return all;
+  });
+}
+
+bool has_looked(Store& store, const Draft& draft, const RaterId& rater) {
+  return store.db().read([&] {
+    return Run(store.db(),
+               "SELECT 1 FROM audit e JOIN person p ON p.number = e.actor WHERE p.rater = ? AND e.deed = ? "
+               "AND "
+               "e.about = ? AND e.at >= ?",
+               rater.text(), std::string(word(Deed::saw_draft)), draft.id.text(), draft.made)
+        .next();
   });
 }
 

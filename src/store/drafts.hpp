@@ -58,6 +58,9 @@ std::vector<DraftVersion> versions_of(Store& store, const CaseId& id);
 /// All open ones, the one written last first.
 std::vector<Draft> open_drafts(Store& store);
 
+/// Whether the audit holds that the rater looked at the key of the open draft (`Deed::saw_draft`).
+bool has_looked(Store& store, const Draft& draft, const RaterId& rater);
+
 /// A draft with every version, as a person's own record.
 struct WrittenDraft {
   Draft draft;

@@ -1,6 +1,7 @@
 #include "store/drafts.hpp"
 
 #include "site.hpp"
+#include "store/audit.hpp"
 #include "store/person_data.hpp"
 
 using namespace evenhand;
@@ -82,6 +83,22 @@ TEST_CASE("a withdrawn draft is gone from the lists and leaves its id free") {
   REQUIRE(begin_draft(desk.store, robin, RaterId("ben"), text("anew", 4)));
   CHECK(draft(desk.store, robin)->author == RaterId("ben"));
   CHECK(drafts_by(desk.store, RaterId("ada")).at(0).draft.withdrawn == minute(2));
+}
+
+TEST_CASE("who looked at a draft's key is known from the log, of that draft alone") {
+  Desk desk;
+  REQUIRE(begin_draft(desk.store, robin, RaterId("ada"), text("one", 1)));
+  const auto now = *draft(desk.store, robin);
+  const auto look = [&](const char* who, const char* at, int when) {
+    REQUIRE(note(desk.store,
+                 {.at = minute(when), .actor = RaterId(who), .deed = store::Deed::saw_draft, .about = at}));
+  };
+  look("ben", "pb-other", 2);
+  look("ben", "pb-robin", 0);  // another draft that had the id before
+  CHECK_FALSE(has_looked(desk.store, now, RaterId("ben")));
+  look("ben", "pb-robin", 3);
+  CHECK(has_looked(desk.store, now, RaterId("ben")));
+  CHECK_FALSE(has_looked(desk.store, now, RaterId("ada")));
 }
 
 TEST_CASE("drafts are append-only, to other programs too") {

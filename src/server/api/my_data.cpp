@@ -126,6 +126,29 @@ ordered_json sign_offs_json(const std::vector<store::SignOff>& sign_offs) {
   return all;
 }
 
+ordered_json draft_json(const store::WrittenDraft& written) {
+  auto versions = ordered_json::array();
+  for (const auto& one : written.versions)
+    versions.push_back({{"version", one.version},
+                        {"at", base::to_rfc3339(one.at)},
+                        {"offered", one.offered},
+                        {"yaml", one.yaml}});
+  return {{"case", written.draft.id.text()},
+          {"made", base::to_rfc3339(written.draft.made)},
+          {"withdrawn", time_or_null(written.draft.withdrawn)},
+          {"versions", std::move(versions)}};
+}
+
+ordered_json case_reading_json(const store::CaseReading& reading) {
+  auto items = ordered_json::array();
+  for (const auto& one : reading.items)
+    items.push_back({{"item", one.item.text()}, {"score", one.score}, {"note", one.note}});
+  return {{"case", reading.scored_case.text()},
+          {"case_fingerprint", reading.case_fingerprint},
+          {"at", base::to_rfc3339(reading.at)},
+          {"items", std::move(items)}};
+}
+
 ordered_json audit_json(const std::vector<store::Entry>& entries) {
   auto all = ordered_json::array();
   for (const auto& one : entries)
@@ -155,6 +178,9 @@ ordered_json everything_json(const store::PersonData& data, base::Time now) {
                     {"made", base::to_rfc3339(one.made)},
                     {"yaml", one.yaml}});
   for (const auto& one : data.sittings) sittings.push_back(sitting_json(one));
+  auto drafts = ordered_json::array(), readings = ordered_json::array();
+  for (const auto& one : data.drafts) drafts.push_back(draft_json(one));
+  for (const auto& one : data.readings) readings.push_back(case_reading_json(one));
   return {{"rater", data.rater.text()},
           {"taken", base::to_rfc3339(now)},
           {"known_since", base::to_rfc3339(data.added)},
@@ -169,6 +195,8 @@ ordered_json everything_json(const store::PersonData& data, base::Time now) {
           {"sign_offs", sign_offs_json(data.sign_offs)},
           {"remarks_written", remarks_json(data.wrote)},
           {"signed_for_others", sign_offs_json(data.signed_others)},
+          {"drafts", std::move(drafts)},
+          {"case_readings", std::move(readings)},
           {"audit", audit_json(data.audit)}};
 }
 

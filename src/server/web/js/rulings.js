@@ -5,6 +5,7 @@ import { h, show, byId, date, table, count, records, focusOn } from './dom.js';
 import { get, send, part } from './api.js';
 import { attempt, faultAt, field } from './fields.js';
 import { departmentNav } from './department_nav.js';
+import { toLine } from './source_lines.js';
 import './frame.js';
 
 const content = byId('content');
@@ -22,14 +23,6 @@ function changesTable(changes) {
   return table(`${count(changes.length, 'key changes', 'keys change')}`, ['Case', 'Item', 'Key now', 'Key then'],
     changes.map(one => [one.case, one.item, key(one.before, one.decides_before), key(one.after, one.decides_after)]),
     ['', 'number', '', '']);
-}
-
-/** @param {HTMLTextAreaElement} area @param {number} line */
-function toLine(area, line) {
-  const lines = area.value.split('\n');
-  const from = lines.slice(0, Math.max(0, line - 1)).reduce((sum, one) => sum + one.length + 1, 0);
-  area.focus();
-  area.setSelectionRange(from, from + (lines[line - 1]?.length ?? 0));
 }
 
 /** @param {any} zone @param {string} item */
