@@ -156,7 +156,10 @@ std::set<CaseId> cases_to_learn_from(const cases::Library& library) {
       if (set.mode == cases::Mode::practice) practiced.insert(entry.case_id);
       if (set.mode != cases::Mode::practice && !set.demonstration) kept.insert(entry.case_id);
     }
-  std::erase_if(practiced, [&](const CaseId& id) { return kept.contains(id); });
+  // Of a case outside there is nothing to show.
+  std::erase_if(practiced, [&](const CaseId& id) {
+    return kept.contains(id) || library.cases.at(id.text()).external.has_value();
+  });
   return practiced;
 }
 

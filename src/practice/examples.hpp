@@ -25,7 +25,8 @@ struct Example {
 };
 
 /// Cases that may be shown while learning: those of a practice set, unless a skills check or a calibration
-/// that decides about somebody uses them too. What is scored there must be new to the rater.
+/// that decides about somebody uses them too, and never those outside. What is scored there must be new to
+/// the rater.
 std::set<CaseId> cases_to_learn_from(const cases::Library& library);
 
 /// Every trial of an item that has a level of its own, in the cases that may be shown, in the order of their

@@ -29,6 +29,8 @@ std::vector<Route> all_routes(Accounts& accounts, const WebFiles& files) {
   add(table, round_routes());
   add(table, round_result_routes());
   add(table, ruling_routes());
+  add(table, external_routes());
+  add(table, pair_routes());
   add(table, import_routes());
   add(table, draft_routes(accounts));
   add(table, page_routes(files));

@@ -27,6 +27,8 @@ std::vector<Route> progress_routes();                   // api/progress.cpp
 std::vector<Route> round_routes();                      // api/rounds.cpp
 std::vector<Route> round_result_routes();               // api/round_result.cpp
 std::vector<Route> ruling_routes();                     // api/rulings.cpp
+std::vector<Route> external_routes();                    // api/external.cpp
+std::vector<Route> pair_routes();                        // api/pairs.cpp
 std::vector<Route> import_routes();                     // api/imports.cpp
 std::vector<Route> draft_routes(Accounts& accounts);    // api/workshop.cpp
 

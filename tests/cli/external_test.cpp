@@ -197,3 +197,24 @@ TEST_CASE("agreement and calibration go without a key where a case outside has n
   INFO(calibration.err);
   CHECK(calibration.exit == 0);
 }
+
+TEST_CASE("agreement takes the cases that are asked for, as those of live pairs") {
+  const TemporaryFolder folder;
+  const auto path =
+      folder.file("scores.csv",
+                  "rater,case,item,score\nann,pair-reed-2026-09-01,4,4\nben,pair-reed-2026-09-01,4,2\n"
+                  "ann,pair-fern-2026-09-02,4,3\nben,pair-fern-2026-09-02,4,3\nann,pb-lark,4,1\n"
+                  "ben,pb-lark,4,1\n");
+  const auto used = [&](const std::string& which) {
+    const auto ran = run({"agreement", path, "--instrument", "pediatric-balance", "--format", "json",
+                          "--bootstrap", "0", "--case", which});
+    INFO(ran.err);
+    REQUIRE(ran.exit == 0);
+    return json::parse(ran.out);
+  };
+  const auto pairs = used("pair-*");
+  CHECK(pairs.at("input").at("cases") == 2);
+  CHECK(pairs.at("input").at("key").is_null());  // nobody knows it
+  CHECK(used("pb-lark").at("input").at("cases") == 1);
+  CHECK(run({"agreement", path, "--case", "none-*"}).exit == 1);
+}

@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <future>
 #include <memory>
 #include <optional>
@@ -5,6 +6,7 @@
 #include <utility>
 
 #include <CLI/CLI.hpp>
+#include <fmt/ranges.h>
 #include <nlohmann/json.hpp>
 
 #include "agreement/agreement.hpp"
@@ -40,12 +42,30 @@ struct Options {
   std::string instrument;
   std::string only;
   std::string pairs;
+  std::vector<std::string> cases;  ///< ids, or beginnings of ids with a star; empty: all
   double confidence = 0.95;
   bool explain = false;
   std::size_t bootstrap = 2000;
   std::uint64_t seed = 1;
   std::size_t threads = base::hardware_threads();
 };
+
+/// Whether a case is asked for: by its id, or by how its id begins.
+bool is_asked(const std::string& id, const std::string& asked) {
+  return asked.ends_with('*') ? id.starts_with(asked.substr(0, asked.size() - 1)) : id == asked;
+}
+
+Result<scores::ScoreTable> only_cases(scores::ScoreTable table, const std::vector<std::string>& asked) {
+  if (asked.empty()) return table;
+  std::vector<scores::Score> rows;
+  for (std::size_t row = 0; row < table.size(); ++row) {
+    const auto& id = table.cases()[table.scored_case(row)].text();
+    if (std::ranges::any_of(asked, [&](const auto& one) { return is_asked(id, one); }))
+      rows.push_back(table.score(row));
+  }
+  if (rows.empty()) return fail(Errc::not_found, "no score is of the case {}", fmt::join(asked, ", "));
+  return scores::table_of(rows);
+}
 
 /// Categories and level come from the instrument where one is named; so does the key, from its cases, when no
 /// rater of the table is the key.
@@ -197,7 +217,9 @@ Exit run_agreement(const Options& options, Console& console) {
   auto read =
       scores_of_file_or_store(options.scores, options.store, options.output.quiet, console, options.threads);
   if (!read) return Exit::input_at_fault;
-  auto table = take_from_instrument(options, std::move(read->table), *resolve, console);
+  auto wanted = only_cases(std::move(read->table), options.cases);
+  if (!wanted) return report_error(console, wanted.error());
+  auto table = take_from_instrument(options, *std::move(wanted), *resolve, console);
   if (!table) return report_error(console, table.error());
   const auto rounds = prepare_rounds(std::move(*table), *resolve, options, only);
   if (!rounds) return report_error(console, rounds.error());
@@ -221,6 +243,9 @@ Command add_agreement(CLI::App& program) {
                       "All categories from lowest to highest, such as 0,1,1+,2,3,4");
   command->add_option("--level", options->scores.level, "What the scores are")
       ->check(CLI::IsMember({"nominal", "ordinal", "interval"}));
+  command
+      ->add_option("--case", options->cases, "Only this case, or with a star all that begin so, such as 'pair-*'")
+      ->allow_extra_args(false);
   command->add_option("--only", options->only, "Only these statistics, such as exact,kappa,icc");
   command->add_option("--pairs", options->pairs, "Pairs with the key, or all (default: all up to 30 raters)")
       ->check(CLI::IsMember({"key", "all"}));

@@ -160,6 +160,17 @@ ordered_json audit_json(const std::vector<store::Entry>& entries) {
   return all;
 }
 
+ordered_json pairs_json(const std::vector<store::PairPart>& pairs) {
+  auto all = ordered_json::array();
+  for (const auto& one : pairs)
+    all.push_back({{"case", one.scored_case.text()},
+                   {"partner", one.partner ? ordered_json(one.partner->text()) : ordered_json(nullptr)},
+                   {"instrument", one.instrument.text()},
+                   {"at", base::to_rfc3339(one.at)},
+                   {"taken_back", one.taken_back}});
+  return all;
+}
+
 ordered_json everything_json(const store::PersonData& data, base::Time now) {
   auto sessions = ordered_json::array(), joined = ordered_json::array(), looks_after = ordered_json::array(),
        sets = ordered_json::array(), sittings = ordered_json::array();
@@ -197,6 +208,7 @@ ordered_json everything_json(const store::PersonData& data, base::Time now) {
           {"signed_for_others", sign_offs_json(data.signed_others)},
           {"drafts", std::move(drafts)},
           {"case_readings", std::move(readings)},
+          {"live_pairs", pairs_json(data.pairs)},
           {"audit", audit_json(data.audit)}};
 }
 

@@ -84,7 +84,9 @@ async function start() {
     fresh ? h('p', {class: 'lead'}, 'New here? The first set takes about twenty minutes, and you can stop and come back at any item.') : null,
     h('section', {}, h('h2', {}, 'Sets'), h('ul', {class: 'cards'}, rest.map((set, i) => card(set, fresh && i === 0)))),
     fresh ? null : h('section', {}, h('h2', {}, 'Chosen for you'), chosen),
-    learn);
+    learn,
+    h('section', {}, h('h2', {}, 'With another rater'),
+      h('p', {}, h('a', {href: '/pair'}, 'Score a live child together'), ': each alone, then you see where you differ.')));
   if (!instrumentId) return;
   const instrument = await get(`/api/instruments/${part(instrumentId)}`).catch(() => null);
   if (!instrument) return;
