@@ -46,6 +46,7 @@ constexpr std::array pages{
     Page{"/pair", "pair", "A live child, two raters", For::signed_in},
     Page{"/external", "external", "Films and live children", For::instructor},
     Page{"/external/{case}/score", "external-score", "Score for the panel", For::instructor},
+    Page{"/department/planning", "planning", "Planning", For::instructor},
     Page{"/department/paper", "paper", "Paper", For::instructor},
     Page{"/workshop", "workshop", "Case workshop", For::instructor},
     Page{"/workshop/cases/{case}", "draft", "Draft of a case", For::instructor},

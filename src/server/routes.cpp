@@ -27,6 +27,8 @@ std::vector<Route> all_routes(Accounts& accounts, const WebFiles& files) {
   add(table, learn_routes());
   add(table, progress_routes());
   add(table, round_routes());
+  add(table, planning_routes());
+  add(table, round_file_routes());
   add(table, round_result_routes());
   add(table, ruling_routes());
   add(table, external_routes());

@@ -25,6 +25,8 @@ std::vector<Route> feedback_routes();                   // api/feedback.cpp
 std::vector<Route> learn_routes();                      // api/learn.cpp
 std::vector<Route> progress_routes();                   // api/progress.cpp
 std::vector<Route> round_routes();                      // api/rounds.cpp
+std::vector<Route> planning_routes();                   // api/planning.cpp
+std::vector<Route> round_file_routes();                 // api/round_files.cpp
 std::vector<Route> round_result_routes();               // api/round_result.cpp
 std::vector<Route> ruling_routes();                     // api/rulings.cpp
 std::vector<Route> external_routes();                    // api/external.cpp

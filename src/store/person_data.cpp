@@ -61,6 +61,12 @@ Result<PersonData> gather(Store& store, const RaterId& rater) {
   data.drafts = drafts_by(store, rater);
   data.readings = readings_by(store, rater);
   data.pairs = parts_by(store, rater);
+  for (Round& one : rounds(store))
+    if (one.opened_by == rater) data.rounds.push_back(std::move(one));
+  for (DepartmentText& one : all_texts(store))
+    if (one.by == rater) data.texts.push_back(std::move(one));
+  for (Import& one : store.imports())
+    if (one.source.by == rater) data.imports.push_back(std::move(one));
   data.audit = entries_about(store, rater);
   return data;
 }

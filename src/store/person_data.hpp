@@ -10,10 +10,12 @@
 #include "store/accounts.hpp"
 #include "store/audit.hpp"
 #include "store/composed_sets.hpp"
+#include "store/department_texts.hpp"
 #include "store/drafts.hpp"
 #include "store/groups.hpp"
 #include "store/live_pairs.hpp"
 #include "store/readings.hpp"
+#include "store/rounds.hpp"
 #include "store/sessions.hpp"
 #include "store/sign_offs.hpp"
 #include "store/store.hpp"
@@ -49,6 +51,9 @@ struct PersonData {
   std::vector<SignOff> signed_others;  ///< signed by this person, without the reports: they are others'
   std::vector<WrittenDraft> drafts;    ///< cases this person writes, every version
   std::vector<CaseReading> readings;   ///< of cases, as a second reader or on a panel
+  std::vector<Round> rounds;           ///< that this person opened
+  std::vector<DepartmentText> texts;   ///< that this person wrote for the department: rulings and the like
+  std::vector<Import> imports;         ///< that this person made: the file's name, not the scores in it
   std::vector<PairPart> pairs;         ///< scored with another, and who that is
   std::vector<Entry> audit;            ///< in which the person acted or is concerned
 };
@@ -70,9 +75,10 @@ struct Erasure {
 /// stay), composed sets, sittings with their answers, imported scores, remarks about them, their sign-offs.
 /// What stays: an Erasure, without the name; entries of the audit, which no longer name the person; and what
 /// the person wrote about others: remarks, without the author, and sign-offs with the name that was signed,
-/// since they are the records of others; drafts of cases and readings of cases, without the name, since keys
-/// rest on them. Freed places of the file are overwritten, and the log beside it is
-/// cleared unless this runs inside `together` or another program is reading; then the caller clears it later
+/// since they are the records of others; drafts of cases and readings of cases, rounds, rulings and other
+/// texts of the department, and imports, all without the name, since keys and results rest on them. Freed
+/// places of the file are overwritten, and the log beside it is cleared unless this runs inside `together` or
+/// another program is reading; then the caller clears it later
 /// (`Store::clear_log`). Copies that were made earlier (backups, copies before a migration) still hold the
 /// person. Errors: not_found  no such rater
 Result<Erasure> erase(Store& store, const RaterId& rater, base::Time at);

@@ -82,6 +82,46 @@ TEST_CASE("everything of a person is theirs, all of it, without secrets") {
   CHECK(everything_of(peopled.store, RaterId("zoe")).error().code == Errc::not_found);
 }
 
+TEST_CASE("what a person did for the department is theirs to have, and stays without the name") {
+  Peopled peopled;
+  auto& store = peopled.store;
+  for (const std::string& who : {ada.text(), std::string("ben")}) {
+    REQUIRE(add_round(store, {.id = RoundId(who == "ben" ? "round-b" : "round-a"),
+                              .title = "Fall",
+                              .set = SetId("s"),
+                              .opened = minute(2),
+                              .opened_by = RaterId(who)}));
+    REQUIRE(write_text(store, {.kind = store::TextKind::standard,
+                               .name = "standard-" + std::string(who == "ben" ? "b" : "a"),
+                               .yaml = "text",
+                               .why = "agreed in the meeting",
+                               .by = RaterId(who),
+                               .at = minute(3)}));
+    REQUIRE(store.import_scores(table_from("rater,case,item,score\ncyd,c,1,4\n"),
+                                {.name = "paper.csv", .file_fingerprint = "f", .by = RaterId(who)},
+                                minute(4)));
+  }
+  const auto data = everything_of(store, ada).value();
+  REQUIRE(data.rounds.size() == 1);
+  CHECK(data.rounds[0].title == "Fall");
+  REQUIRE(data.texts.size() == 1);
+  CHECK(data.texts[0].name == "standard-a");
+  CHECK(data.texts[0].yaml == "text");
+  REQUIRE(data.imports.size() == 1);
+  CHECK(data.imports[0].source.name == "paper.csv");
+
+  REQUIRE(erase(store, ada, minute(30)));
+  const auto kept = round(store, RoundId("round-a")).value();
+  CHECK_FALSE(kept.opened_by);
+  std::size_t without_name = 0;
+  for (const auto& one : all_texts(store)) without_name += one.name == "standard-a" && !one.by;
+  CHECK(without_name == 1);
+  REQUIRE(store.imports().size() == 3);
+  CHECK_FALSE(store.imports()[1].source.by);
+  CHECK(store.imports()[2].source.by == RaterId("ben"));
+  CHECK(store.check().empty());
+}
+
 TEST_CASE("everything of a rater who never signed in is what there is") {
   const Folder folder;
   auto store = open_store(folder / "a.db");

@@ -293,6 +293,7 @@ std::vector<Route> instructor_routes() {
       {.method = "GET", .pattern = "/api/groups/{id}/due", .access = instructor, .handler = get_due}};
   for (auto& more : rater_routes()) routes.push_back(std::move(more));
   for (auto& more : audit_routes()) routes.push_back(std::move(more));
+  for (auto& more : competency_file_routes()) routes.push_back(std::move(more));
   return routes;
 }
 

@@ -4,6 +4,8 @@
 #include <string>
 #include <vector>
 
+#include "competency/evidence.hpp"
+#include "report/competency.hpp"
 #include "server/api/json.hpp"
 #include "server/boards.hpp"
 #include "server/route.hpp"
@@ -27,10 +29,25 @@ Reply<GroupAt> group_at(const Request& request, Visit& visit, Boards& boards);
 bool note_deed(Visit& visit, store::Deed deed, const std::optional<RaterId>& subject,
                const store::Group& group, const std::string& more = "");
 
+/// A member of a group that the one who asks looks after.
+struct RaterAt {
+  store::Group group;
+  RaterId rater;
+};
+Reply<RaterAt> rater_at(const Request& request, Visit& visit);
+
+/// The rater's checks beside those of some others of the group, whom the worst scores are compared with.
+/// Nothing: no check was handed in.
+Reply<std::optional<competency::Evidence>> evidence_at(const RaterAt& at, Visit& visit);
+
+/// From where a rater's report is.
+report::Provenance provenance_at(const RaterAt& at, const competency::Evidence& evidence, base::Time now);
+
 /// The learning curve of a rater, as api/progress.cpp answers it to the rater.
 Json progress_json(Visit& visit);
 
-std::vector<Route> rater_routes();  // api/raters.cpp
-std::vector<Route> audit_routes();  // api/audit.cpp
+std::vector<Route> rater_routes();            // api/raters.cpp
+std::vector<Route> audit_routes();            // api/audit.cpp
+std::vector<Route> competency_file_routes();  // api/competency_files.cpp
 
 }  // namespace evenhand::server

@@ -18,12 +18,11 @@ using nlohmann::ordered_json;
 constexpr Rate tries{5, 5};
 constexpr std::string_view what_stays =
     "What stays, without your name: that somebody was erased and how many rows went; entries of the log of "
-    "who saw and "
-    "changed what, which the department needs to account for. What you signed for others keeps the name you "
-    "wrote, "
-    "since it is their record; remarks you wrote about others stay without an author. Backups made earlier "
-    "hold your "
-    "data until they age out.";
+    "who saw and changed what, which the department needs to account for. What you signed for others keeps "
+    "the name you wrote, since it is their record; remarks you wrote about others stay without an author, "
+    "and so do cases that you wrote and what you scored as a second reader, since keys rest on it, and "
+    "rounds, rulings, sets and imports that you made for the department. Backups made earlier hold your data "
+    "until they age out.";
 
 ordered_json time_or_null(const std::optional<base::Time>& time) {
   return time ? ordered_json(base::to_rfc3339(*time)) : ordered_json();
@@ -149,17 +148,6 @@ ordered_json case_reading_json(const store::CaseReading& reading) {
           {"items", std::move(items)}};
 }
 
-ordered_json audit_json(const std::vector<store::Entry>& entries) {
-  auto all = ordered_json::array();
-  for (const auto& one : entries)
-    all.push_back({{"at", base::to_rfc3339(one.at)},
-                   {"by", name_or_null(one.actor)},
-                   {"about", name_or_null(one.subject)},
-                   {"deed", store::word(one.deed)},
-                   {"what", one.about}});
-  return all;
-}
-
 ordered_json pairs_json(const std::vector<store::PairPart>& pairs) {
   auto all = ordered_json::array();
   for (const auto& one : pairs)
@@ -168,6 +156,52 @@ ordered_json pairs_json(const std::vector<store::PairPart>& pairs) {
                    {"instrument", one.instrument.text()},
                    {"at", base::to_rfc3339(one.at)},
                    {"taken_back", one.taken_back}});
+  return all;
+}
+
+ordered_json rounds_json(const std::vector<store::Round>& rounds) {
+  auto all = ordered_json::array();
+  for (const auto& one : rounds)
+    all.push_back({{"id", one.id.text()},
+                   {"title", one.title},
+                   {"set", one.set.text()},
+                   {"opened", base::to_rfc3339(one.opened)},
+                   {"closed", time_or_null(one.closed)},
+                   {"locked", time_or_null(one.locked)}});
+  return all;
+}
+
+ordered_json texts_json(const std::vector<store::DepartmentText>& texts) {
+  auto all = ordered_json::array();
+  for (const auto& one : texts)
+    all.push_back({{"kind", store::word(one.kind)},
+                   {"name", one.name},
+                   {"at", base::to_rfc3339(one.at)},
+                   {"why", one.why},
+                   {"yaml", one.yaml}});
+  return all;
+}
+
+ordered_json imports_json(const std::vector<store::Import>& imports) {
+  auto all = ordered_json::array();
+  for (const auto& one : imports)
+    all.push_back({{"number", one.number},
+                   {"file", one.source.name},
+                   {"file_fingerprint", one.source.file_fingerprint},
+                   {"at", base::to_rfc3339(one.at)},
+                   {"rows", one.added},
+                   {"undone", time_or_null(one.undone)}});
+  return all;
+}
+
+ordered_json audit_json(const std::vector<store::Entry>& entries) {
+  auto all = ordered_json::array();
+  for (const auto& one : entries)
+    all.push_back({{"at", base::to_rfc3339(one.at)},
+                   {"by", name_or_null(one.actor)},
+                   {"about", name_or_null(one.subject)},
+                   {"deed", store::word(one.deed)},
+                   {"what", one.about}});
   return all;
 }
 
@@ -209,6 +243,9 @@ ordered_json everything_json(const store::PersonData& data, base::Time now) {
           {"drafts", std::move(drafts)},
           {"case_readings", std::move(readings)},
           {"live_pairs", pairs_json(data.pairs)},
+          {"rounds_opened", rounds_json(data.rounds)},
+          {"department_texts", texts_json(data.texts)},
+          {"imports_made", imports_json(data.imports)},
           {"audit", audit_json(data.audit)}};
 }
 

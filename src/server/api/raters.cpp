@@ -19,11 +19,7 @@ namespace {
 constexpr std::size_t most_compared = 40;  // members whose scores are read beside the rater's
 constexpr std::size_t longest_remark = 4000;
 
-/// A member of a group that the one who asks looks after.
-struct RaterAt {
-  store::Group group;
-  RaterId rater;
-};
+}  // namespace
 
 Reply<RaterAt> rater_at(const Request& request, Visit& visit) {
   auto group = looked_after(request, visit);
@@ -35,8 +31,6 @@ Reply<RaterAt> rater_at(const Request& request, Visit& visit) {
   return RaterAt{std::move(*group), std::move(rater)};
 }
 
-/// The rater's checks beside those of some others of the group, whom the worst scores are compared with.
-/// Nothing: no check was handed in.
 Reply<std::optional<competency::Evidence>> evidence_at(const RaterAt& at, Visit& visit) {
   const auto own = store::checked_scores(visit.store, at.rater, visit.now);
   if (!own) return refuse(own.error());
@@ -62,6 +56,17 @@ Reply<std::optional<competency::Evidence>> evidence_at(const RaterAt& at, Visit&
   return std::optional(std::move(*evidence));
 }
 
+report::Provenance provenance_at(const RaterAt& at, const competency::Evidence& evidence, base::Time now) {
+  return report::provenance_of(
+      evidence,
+      {.date = base::to_date(now),
+       .program = "evenhand " EVENHAND_VERSION,
+       .command = "evenhand serve; the checks of this rater, from the site's store",
+       .scores_name = "skills checks, closed rounds and imported scores of rater " + at.rater.text()});
+}
+
+namespace {
+
 struct Report {
   competency::Evidence evidence;
   competency::Summary summary;
@@ -74,12 +79,7 @@ Reply<std::optional<Report>> report_at(const RaterAt& at, Visit& visit) {
   if (!*evidence) return std::nullopt;
   auto summaries = competency::summaries_of(**evidence, 1, at.rater);
   if (!summaries) return refuse(summaries.error());
-  auto provenance = report::provenance_of(
-      **evidence,
-      {.date = base::to_date(visit.now),
-       .program = "evenhand " EVENHAND_VERSION,
-       .command = "evenhand serve; the checks of this rater, from the site's store",
-       .scores_name = "skills checks, closed rounds and imported scores of rater " + at.rater.text()});
+  auto provenance = provenance_at(at, **evidence, visit.now);
   return Report{std::move(**evidence), std::move(summaries->front()), std::move(provenance)};
 }
 
@@ -216,23 +216,6 @@ void as_file(Response& response, const std::string& name) {
   response.headers.emplace_back("Content-Disposition", "attachment; filename=\"" + name + "\"");
 }
 
-Response get_report(const Request& request, Visit& visit) {
-  const auto at = rater_at(request, visit);
-  if (!at) return at.error();
-  const auto report = report_at(*at, visit);
-  if (!report) return report.error();
-  if (!*report) return refusal(409, "no-checks", "No check was handed in, so there is nothing to report.");
-  const auto& made = **report;
-  if (!note_deed(visit, store::Deed::took_report, at->rater, at->group))
-    return refusal(500, "fault", "Not noted.");
-  Response response{
-      .type = "text/html; charset=utf-8",
-      .body = report::competency_html(made.summary, made.evidence.key, made.evidence.standard.standard,
-                                      made.provenance, report::words_of(made.evidence))};
-  as_file(response, "rater-" + at->rater.text() + ".html");
-  return response;
-}
-
 Response add_remark(const Request& request, Visit& visit) {
   const auto at = rater_at(request, visit);
   if (!at) return at.error();
@@ -349,7 +332,6 @@ std::vector<Route> rater_routes() {
   using enum Access;
   const std::string at = "/api/groups/{id}/raters/{rater}";
   return {{.method = "GET", .pattern = at, .access = instructor, .handler = get_rater},
-          {.method = "GET", .pattern = at + "/report", .access = instructor, .handler = get_report},
           {.method = "POST",
            .pattern = at + "/remarks",
            .access = instructor,

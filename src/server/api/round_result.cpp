@@ -11,18 +11,13 @@
 #include "server/api/credentials.hpp"
 #include "server/api/department.hpp"
 #include "server/api/department_library.hpp"
+#include "server/api/round_result.hpp"
 #include "server/routes.hpp"
 
 namespace evenhand::server {
 namespace {
 
-/// What the arithmetic needs, taken at the desk.
-struct Task {
-  std::shared_ptr<const cases::Library> library;
-  std::vector<scores::ScoreTable> tables;  ///< of rounds in order of time, the one asked for last
-  std::optional<std::set<RaterId>> seen;
-  std::string title, date;
-};
+using Task = RoundTask;
 
 /// Leaves the raters whom the reader may see, and the key.
 scores::Resolved of_raters(const scores::Resolved& round, const std::set<RaterId>& seen) {
@@ -61,7 +56,9 @@ report::CalibrationFrame frame_of(const Task& task, const InstrumentId& instrume
   return frame;
 }
 
-Result<std::string> result_text(const Task& task) {
+}  // namespace
+
+Result<calibration::LibraryRounds> seen_rounds(const RoundTask& task) {
   scores::ResolveOptions options;
   std::vector<scores::Score> rows;
   for (const auto& table : task.tables) {
@@ -79,9 +76,23 @@ Result<std::string> result_text(const Task& task) {
   // An instructor whose raters were in no earlier round has nothing to compare with there.
   std::erase_if(rounds->rounds,
                 [](const scores::Resolved& round) { return round.raters.size() <= (round.key ? 1U : 0U); });
-  const auto made = calibration::calibrate(rounds->rounds, rounds->rounds.size() - 1, rounds->facts, {});
+  return rounds;
+}
+
+Result<CalibratedRound> calibrated(const RoundTask& task) {
+  const auto rounds = seen_rounds(task);
+  if (!rounds) return tl::unexpected(rounds.error());
+  auto made = calibration::calibrate(rounds->rounds, rounds->rounds.size() - 1, rounds->facts, {});
   if (!made) return tl::unexpected(made.error());
-  return report::calibration_json(*made, frame_of(task, rounds->instrument));
+  return CalibratedRound{std::move(*made), frame_of(task, rounds->instrument)};
+}
+
+namespace {
+
+Result<std::string> result_text(const Task& task) {
+  const auto made = calibrated(task);
+  if (!made) return tl::unexpected(made.error());
+  return report::calibration_json(made->calibration, made->frame);
 }
 
 /// What was worked out last, of a few rounds and readers: a page is looked at again and again in a meeting,
@@ -144,24 +155,12 @@ std::vector<store::Round> rounds_for(const store::Round& round, Visit& visit) {
 }
 
 Step begin_result(const Request& request, Visit& visit, const std::shared_ptr<Made>& made) {
-  const auto round = round_in(request, visit);
-  if (!round) return round.error();
-  if (!round->closed)
-    return refusal(409, "not-yet", "The result comes when the round closes: until then raters still score.");
-  auto task = std::make_shared<Task>(
-      Task{held_library(visit), {}, raters_seen(visit), round->title, base::to_date(visit.now)});
-  for (const auto& one : rounds_for(*round, visit)) {
-    auto table = visit.store.scores({.round = one.id});
-    if (!table) return refusal(table.error());
-    if (!table->empty())
-      task->tables.push_back(std::move(*table));
-    else if (one.id == round->id)
-      return refusal(409, "no-scores", "Nobody scored in this round.");
-  }
-  return [task, made, id = round->id]() -> Handler {
+  const auto task = round_task(request, visit);
+  if (!task) return task.error();
+  return [task = *task, made]() -> Handler {
     const auto text = made->of(*task);
     auto response = text ? json(*text) : refusal(409, "no-result", text.error().message);
-    return [response = std::move(response), id](const Request&, Visit& later) {
+    return [response = std::move(response), id = task->id](const Request&, Visit& later) {
       if (response.status != 200) return response;
       const auto noted = note_deed(later, store::Deed::saw_result, "round " + id.text());
       return noted ? response : refusal(noted.error());
@@ -170,6 +169,28 @@ Step begin_result(const Request& request, Visit& visit, const std::shared_ptr<Ma
 }
 
 }  // namespace
+
+Reply<std::shared_ptr<RoundTask>> round_task(const Request& request, Visit& visit) {
+  const auto round = round_in(request, visit);
+  if (!round) return tl::unexpected(round.error());
+  if (!round->closed)
+    return refuse(409, "not-yet", "The result comes when the round closes: until then raters still score.");
+  return task_of(*round, visit);
+}
+
+Reply<std::shared_ptr<RoundTask>> task_of(const store::Round& round, Visit& visit) {
+  auto task = std::make_shared<RoundTask>(RoundTask{
+      held_library(visit), {}, raters_seen(visit), round.title, base::to_date(visit.now), round.id});
+  for (const auto& one : rounds_for(round, visit)) {
+    auto table = visit.store.scores({.round = one.id});
+    if (!table) return refuse(table.error());
+    if (!table->empty())
+      task->tables.push_back(std::move(*table));
+    else if (one.id == round.id)
+      return refuse(409, "no-scores", "Nobody scored in this round.");
+  }
+  return task;
+}
 
 std::vector<Route> round_result_routes() {
   const auto made = std::make_shared<Made>();

@@ -32,9 +32,10 @@ export let lastAsked = Date.now();
  * @param {string} method
  * @param {string} path
  * @param {any} [body]
+ * @param {number} [longest]  milliseconds to wait for the answer
  * @returns {Promise<any>}
  */
-export async function send(method, path, body) {
+export async function send(method, path, body, longest = 15000) {
   let response;
   try {
     response = await fetch(path, {
@@ -42,7 +43,7 @@ export async function send(method, path, body) {
       headers: method === 'GET' ? {} : {'Content-Type': 'application/json'},
       body: method === 'GET' ? undefined : JSON.stringify(body ?? {}),
       credentials: 'same-origin',
-      signal: AbortSignal.timeout(15000),
+      signal: AbortSignal.timeout(longest),
     });
   } catch {
     throw new Refusal(0, 'offline', 'The site cannot be reached. What you entered is kept on this device.');

@@ -7,6 +7,7 @@ import { asks, attempt, faultAt, field, numberIn } from './fields.js';
 import { address, casePath, mark, raterPath } from './instructor.js';
 import { heatMap } from './board.js';
 import { severity } from './chart.js';
+import { fileButtons } from './files.js';
 import './frame.js';
 
 const group = address[1];
@@ -147,7 +148,7 @@ async function start() {
   const problem = h('div', {role: 'alert'});
   const board = h('div', {}), suspects = h('div', {}), due = h('div', {}), given = h('div', {}), form = h('div', {});
   show(content, h('p', {class: 'no-print'}, h('a', {href: '/groups'}, 'All groups')), problem,
-    h('section', {'aria-labelledby': 'standing'}, h('h2', {id: 'standing'}, 'Where everybody stands'), board),
+    h('section', {'aria-labelledby': 'standing'}, h('h2', {id: 'standing'}, 'Where everybody stands'), board, fileButtons('Report of the skills check', `${at}/report`)),
     h('section', {'aria-labelledby': 'due'}, h('h2', {id: 'due'}, 'Sign-offs'), due),
     h('section', {'aria-labelledby': 'suspects'}, h('h2', {id: 'suspects'}, 'Suspect keys'), suspects),
     h('section', {'aria-labelledby': 'given', class: 'no-print'}, h('h2', {id: 'given'}, 'Sets given to this group'), given,

@@ -6,6 +6,7 @@ import { get, send, part, words } from './api.js';
 import { ask, attempt, faultAt, field } from './fields.js';
 import { address, casePath, groupPath } from './instructor.js';
 import { learningCurve } from './chart.js';
+import { fileButtons } from './files.js';
 import './frame.js';
 
 const [, group, , rater] = address;
@@ -137,7 +138,7 @@ async function load() {
   document.title = `Rater ${page.rater} - evenhand`;
   const versions = [...page.sign_offs].reverse();
   show(content, h('p', {class: 'no-print'}, h('a', {href: groupPath(group)}, `Back to ${page.group.title}`)),
-    page.checks ? [decision(page.checks), h('p', {class: 'actions'}, h('a', {class: 'button quiet', href: `${at}/report`, download: ''}, 'Download the report'),
+    page.checks ? [decision(page.checks), fileButtons('Report', `${at}/report`), h('p', {class: 'actions'},
       h('button', {type: 'button', class: 'quiet', onclick: () => window.print()}, 'Print')), evidence(page.checks)]
       : h('p', {class: 'lead'}, 'No check was handed in, so nothing is decided. Practice never decides about anybody.'),
     curve(page.sittings),

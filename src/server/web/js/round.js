@@ -5,6 +5,7 @@ import { h, s, show, byId, date, percent, shareLimits, fallTogether, told as pla
 import { get, part, words } from './api.js';
 import { departmentNav } from './department_nav.js';
 import { severity } from './chart.js';
+import { fileButtons } from './files.js';
 import { role } from './frame.js';
 
 const id = decodeURIComponent(location.pathname.split('/')[3] ?? '');
@@ -123,7 +124,8 @@ function page(result, round, instrument) {
     h('p', {class: 'hint'}, `${round.set_title ?? round.set}, closed ${date(round.closed)}.`),
     round.demonstration ? h('p', {class: 'notice'}, 'A demonstration set: its cases had no second readers. This is no evidence about anybody.') : null,
     h('p', {class: 'hint'}, round.locked ? 'Locked. Worked out under the rulings in force today: a download stays as it is.' : 'Not locked: imports may still change it, and so do rulings.'),
-    h('p', {class: 'actions'}, h('a', {class: 'button quiet', href: `/api/rounds/${part(id)}/result`, download: `calibration-${part(round.title)}.json`}, 'Download as JSON'),
+    fileButtons('Report', `/api/rounds/${part(id)}/report`), fileButtons('Agenda of the meeting', `/api/rounds/${part(id)}/report?kind=agenda`, ['pdf', 'html']),
+    h('p', {class: 'actions'},
       h('button', {type: 'button', class: 'quiet', onclick: () => print()}, 'Print')),
     h('h2', {}, 'How far you agree'),
     h('dl', {class: 'figures'},

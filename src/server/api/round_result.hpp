@@ -1,0 +1,47 @@
+#pragma once
+
+#include <memory>
+#include <optional>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "calibration/calibration.hpp"
+#include "calibration/library_rounds.hpp"
+#include "report/calibration.hpp"
+#include "scores/score_table.hpp"
+#include "server/api/json.hpp"
+#include "server/route.hpp"
+#include "store/rounds.hpp"
+
+namespace evenhand::server {
+
+/// What the result of a round is worked out from, taken at the store's desk.
+struct RoundTask {
+  std::shared_ptr<const cases::Library> library;
+  std::vector<scores::ScoreTable> tables;  ///< of rounds in order of time, the one asked for last
+  std::optional<std::set<RaterId>> seen;   ///< raters whom the reader may see; nothing: all
+  std::string title, date;
+  RoundId id{};
+};
+
+/// The round that `id` of the pattern names, with those before it. Errors: 404 for whom it does not concern,
+/// 409 while it is open, and where nobody scored in it.
+Reply<std::shared_ptr<RoundTask>> round_task(const Request& request, Visit& visit);
+
+/// The same of a closed round.
+Reply<std::shared_ptr<RoundTask>> task_of(const store::Round& round, Visit& visit);
+
+/// Its rounds beside the library's keys, with the raters whom the reader may see. Long arithmetic.
+/// Errors: undefined  no rater of the reader's scored in the round
+Result<calibration::LibraryRounds> seen_rounds(const RoundTask& task);
+
+struct CalibratedRound {
+  calibration::Calibration calibration;
+  report::CalibrationFrame frame;
+};
+
+/// Long arithmetic. Errors: undefined  no rater of the reader's scored in it; and what `calibrate` refuses
+Result<CalibratedRound> calibrated(const RoundTask& task);
+
+}  // namespace evenhand::server
