@@ -133,9 +133,9 @@ void tell_own(const KeyedItem& of, const Given& given, const Answer& answer, Fee
     feedback.notes.push_back(
         fmt::format("What you wrote down gives level {}, as you scored.", levels[*own].label));
   else if (given.value)
-    feedback.notes.push_back(
-        fmt::format("What you wrote down gives level {}; you scored {}. Level {} asks for: {}.",
-                    levels[*own].label, *given.value, levels[*own].label, levels[*own].says));
+    feedback.notes.push_back(fmt::format("What you wrote down gives level {}; you scored {}. Level {}: {}",
+                                         levels[*own].label, *given.value, levels[*own].label,
+                                         levels[*own].says));
   else
     feedback.notes.push_back(
         fmt::format("What you wrote down gives level {}; you gave no score.", levels[*own].label));

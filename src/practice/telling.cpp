@@ -25,17 +25,15 @@ std::size_t slots_of(const instrument::TrialRule& rule) {
 std::string outside_caution(cases::External::Kind kind) {
   switch (kind) {
     case cases::External::Kind::film:
-      return "Watch the film as often as your department's rule says, and all raters alike: who may rewind "
-             "times "
-             "other than who may not. It shows a real child: it stays where it is kept, and is talked about "
-             "nowhere "
-             "else.";
+      return "Watch the film as often as your department's rule says, and all raters alike: rewinding "
+             "changes "
+             "what one sees and times. It shows a real child: it stays where it is kept, and is talked about "
+             "nowhere else.";
     case cases::External::Kind::live:
       return "The child's safety comes first, before any score: a licensed therapist leads the test and "
-             "guards the "
-             "child, local policy decides what is done, and whoever scores never asks for another trial. "
-             "Write down "
-             "no name.";
+             "guards "
+             "the child, local policy decides what is done, and whoever scores never asks for another trial. "
+             "Write down no name.";
   }
   return "";
 }

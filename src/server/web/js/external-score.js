@@ -61,7 +61,7 @@ function draw(one, instrument) {
       focusOn(done);
     }).then(() => { submit.disabled = false; });
   });
-  const watch = h('div', {});
+  const watch = h('div', {class: 'stays'});
   const pad = new PadTrials(watch, [{written: null, timeline: null}], {watches: 1});
   pad.addEventListener('readings', () => {});
   show(content, h('p', {class: 'lead'}, `${one.child.code}, ${one.child.age} years. ${one.child.picture} ${one.setting}`),

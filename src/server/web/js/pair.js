@@ -163,7 +163,7 @@ function sideBySide(pair, instrument) {
       one.apart === null ? (one.same ? 'the same' : 'differ') : one.apart === 0 ? 'the same' : `${count(Math.abs(one.apart), 'level')} ${one.apart > 0 ? 'higher' : 'lower'} than ${pair.partner}`];
   };
   show(content, title,
-    h('p', {class: 'lead'}, both.length ? `Of ${count(both.length, 'item')} to which you both gave a level, ${same.length} have the same and ${near.length} lie within one level.` : 'There is no item to which you both gave a level.'),
+    h('p', {class: 'lead'}, both.length ? `You both gave a level to ${count(both.length, 'item')}: the same to ${same.length}, and within one level to ${near.length}.` : 'There is no item to which you both gave a level.'),
     h('p', {}, 'One child tells little about two raters: talk about the items below, and look again with the next child. There is no key, so neither of you is right or wrong by this page.'),
     h('h3', {}, 'Where you differ'),
     differ.length ? records('Items on which you differ', ['Item', 'You', pair.partner ?? 'The other', 'You are'], differ.map(cells)) : h('p', {}, 'Nowhere.'),
