@@ -217,7 +217,7 @@ test('a rater is remarked on and signed off; a correction is a further version, 
   assert.equal(await page.locator('h3', { hasText: 'Version 1' }).count(), 1);
   const [file] = await Promise.all([page.waitForEvent('download'), page.getByRole('link', { name: 'Download version 1 as it was signed' }).click()]);
   assert.equal(file.suggestedFilename(), 'rater-r01-version-1.json');
-  const [html] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: 'HTML: Report' }).click()]);
+  const [html] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: 'HTML Report' }).click()]);
   assert.match(html.suggestedFilename(), /^competency-r01-\d{4}-\d\d-\d\d\.html$/);
   await page.emulateMedia({ media: 'print' });
   assert.equal(await page.locator('#name').isVisible(), false);

@@ -59,7 +59,7 @@ export function fileButtons(what, path, only = forms.map(([form]) => form)) {
         button.disabled = false;
         button.focus();
       }
-    }}, name, h('span', {class: 'unseen'}, `: ${what}`));
+    }}, name, h('span', {class: 'unseen'}, ` ${what}`));
     return button;
   });
   return h('div', {class: 'files no-print', role: 'group', 'aria-label': what}, h('p', {class: 'actions'}, h('span', {class: 'files-of'}, `${what}:`), buttons), says);

@@ -47,6 +47,8 @@ function drawing(plan, half, unit) {
   const y = (/** @type {number} */ value) => top + (1 - Math.min(value, most) / most) * (height - top - bottom);
   const ends = rows.map((/** @type {any} */ row) => ({raters: row.raters, at: y(row.at[row.at.length - 1].half)})).sort((/** @type {any} */ a, /** @type {any} */ b) => a.at - b.at);
   for (let i = 1; i < ends.length; ++i) ends[i].at = Math.max(ends[i].at, ends[i - 1].at + 15);
+  // Not below the axis: what was pushed that far pushes the others up.
+  for (let i = ends.length - 1; i >= 0; --i) ends[i].at = Math.min(ends[i].at, (i + 1 < ends.length ? ends[i + 1].at : y(0) + 9) - 15);
   return h('figure', {}, s('svg', {viewBox: `0 0 ${width} ${height}`, class: 'chart', role: 'img', 'aria-label': `How precise a round is, by cases and raters; wanted is ${half}${unit}. The table has every figure.`},
     s('line', {x1: left, x2: width - right, y1: y(0), y2: y(0), class: 'axis'}),
     [0, 0.25, 0.5, 0.75, 1].map(part => s('text', {x: left - 8, y: y(part * most) + 5, 'text-anchor': 'end'}, (part * most).toFixed(most < 1 ? 2 : 1))),
