@@ -150,7 +150,10 @@ Confirmed read_confirmed(const Value& value, Faults& faults) {
   if (!fields) return confirmed;
   const auto how = fields.choice<std::string_view>(
       "how",
-      {{"published", "published"}, {"common-practice", "common-practice"}, {"from-memory", "from-memory"}});
+      {{"printed-form", "printed-form"},
+       {"published", "published"},
+       {"common-practice", "common-practice"},
+       {"from-memory", "from-memory"}});
   confirmed.how = how.value_or("");
   confirmed.note = fields.text("note", Need::optional).value_or("");
   fields.finish();

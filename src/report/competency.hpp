@@ -25,6 +25,7 @@ struct Provenance {
   std::string instrument_fingerprint;  ///< criteria and rulings in force
   std::string standard_fingerprint;
   bool department_rulings = false;  ///< a department's rulings were in force
+  std::vector<std::string> unconfirmed{};  ///< items whose criteria were not held against the printed form
 };
 
 /// What only the cases and the instrument can say; either may be empty.

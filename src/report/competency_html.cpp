@@ -7,6 +7,7 @@
 #include "report/competency.hpp"
 #include "report/competency_sections.hpp"
 #include "report/competency_words.hpp"
+#include "report/criteria.hpp"
 #include "report/page_parts.hpp"
 #include "report/words.hpp"
 
@@ -222,7 +223,7 @@ std::string competency_html(const Summary& s, const AnswerKey& key, const Standa
   page.set("verdict", (s.decision.provisional ? "Demonstration: " : "") + verdict_words(s.decision));
   page.set("verdict_reason", verdict_reason(s.decision));
   if (const auto more = verdict_more(s, key); !more.empty()) page.set("verdict_more", more);
-  set_notices(page, notices(s, standard));
+  set_notices(page, first_notices(s, key, standard, provenance));
   page.set("decision_chart", decision_chart(look, standard.not_acceptable, standard.competent));
   page.set("decision_caption",
            fmt::format("Dot: share of scores equal to the key. Bar: its limits, each one-sided {:g} %, for "

@@ -3,6 +3,7 @@
 #include "base/time.hpp"
 #include "report/competency.hpp"
 #include "report/competency_words.hpp"
+#include "report/criteria.hpp"
 
 namespace evenhand::report {
 namespace {
@@ -147,7 +148,7 @@ Json provenance_json(const Provenance& from, const Standard& standard) {
 Json rater_json(const Summary& s, const AnswerKey& key, const Standard& standard, const Provenance& from) {
   Json object;
   object["decision"] = json(s.decision);
-  object["notices"] = notices(s, standard);
+  object["notices"] = first_notices(s, key, standard, from);
   object["agreement"] = json(s.agreement);
   object["within_one"] = json(s.within_one);
   object["bias_points"] = json(s.bias.points);

@@ -11,6 +11,7 @@
 #include "cases/key.hpp"
 #include "instrument/observe.hpp"
 #include "instrument/reason.hpp"
+#include "report/criteria.hpp"
 
 namespace evenhand::report {
 namespace {
@@ -61,7 +62,8 @@ Provenance provenance_of(const competency::Evidence& evidence, const Making& mak
           .scores_fingerprint = evidence.scores_fingerprint,
           .instrument_fingerprint = evidence.scoring->fingerprint,
           .standard_fingerprint = evidence.standard.fingerprint,
-          .department_rulings = evidence.department_rulings};
+          .department_rulings = evidence.department_rulings,
+          .unconfirmed = unconfirmed_items(evidence.scoring->instrument)};
 }
 
 }  // namespace evenhand::report

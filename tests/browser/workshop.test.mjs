@@ -110,7 +110,7 @@ test('a draft is saved with every version, and offered to second readers when it
   await ines.getByRole('button', { name: 'Save and ask second readers' }).click();
   await ines.getByText('Saved, and offered to second readers.').waitFor();
   await ines.getByText('3 versions').click();
-  await ines.getByRole('button', { name: /^Put it into the editor, version 1/ }).click();
+  await ines.getByRole('button', { name: /^Put it into the editor.*version 1$/ }).click();
   await until(ines, () => /** @type {any} */ (document.querySelector('#text')).value.includes('not written yet'));
   await ines.getByText('Not saved yet.').waitFor();
   await write(ines, shipped);

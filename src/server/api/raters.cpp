@@ -5,6 +5,7 @@
 
 #include "report/competency.hpp"
 #include "report/competency_words.hpp"
+#include "report/criteria.hpp"
 #include "report/evidence.hpp"
 #include "server/api/assigned.hpp"
 #include "server/api/credentials.hpp"
@@ -133,7 +134,8 @@ Json checks_json(const Report& report) {
               {"more", text_or_null(report::verdict_more(summary, report.evidence.key))},
               {"ready", summary.decision.verdict == competency::Verdict::ready},
               {"provisional", summary.decision.provisional},
-              {"notices", report::notices(summary, standard)},
+              {"notices",
+               report::first_notices(summary, report.evidence.key, standard, report.provenance)},
               {"scored", report::scored_words(summary)},
               {"share", value_or_null(limit.share)},
               {"lower", value_or_null(limit.lower)},

@@ -107,7 +107,7 @@ function standing(draft) {
   if (draft.published === 'other') parts.push('An earlier text of it is in the library; this one is not.');
   if (draft.at_fault) parts.push('The saved text has faults. It is kept all the same.');
   else if (draft.offered) parts.push('Other instructors find it in the workshop, without its key.');
-  else parts.push('Nobody else sees it yet, but for the lead of the department, who would be asked first.');
+  else parts.push('Nobody else sees it yet. The lead of the department can open it, and is asked first.');
   return parts.join(' ');
 }
 

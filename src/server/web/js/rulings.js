@@ -6,6 +6,7 @@ import { get, send, part } from './api.js';
 import { attempt, faultAt, field } from './fields.js';
 import { departmentNav } from './department_nav.js';
 import { toLine } from './source_lines.js';
+import { criteriaTable } from './criteria.js';
 import './frame.js';
 
 const content = byId('content');
@@ -107,7 +108,7 @@ function unfold() {
 async function draw(said = '') {
   const sets = /** @type {any[]} */ (await get('/api/sets'));
   const named = new URLSearchParams(location.search).get('instrument') ?? sets[0]?.instrument;
-  const rulings = await get(`/api/rulings/${part(named)}`);
+  const [rulings, instrument] = await Promise.all([get(`/api/rulings/${part(named)}`), get(`/api/instruments/${part(named)}`)]);
   const edit = rulings.may_write ? editor(rulings) : null;
   const notice = said ? h('p', {class: 'notice', role: 'status'}, said) : null;
   show(body, notice,
@@ -118,6 +119,7 @@ async function draw(said = '') {
     h('p', {class: 'hint'}, `Fingerprint, criteria and rulings: ${rulings.fingerprint.slice(0, 16)}`),
     edit ? h('section', {class: 'no-print'}, h('h2', {}, 'Edit the rulings'), edit.form) : h('p', {}, 'The lead of the department records rulings.'),
     h('h2', {}, 'What the criteria leave open'), h('p', {}, 'The common places first.'), openPlaces(rulings, edit?.add ?? null),
+    h('h2', {id: 'criteria'}, 'Criteria not yet confirmed'), criteriaTable(instrument),
     h('h2', {}, 'Versions'),
     rulings.history.length ? records('Every version that was put in force', ['When', 'By', 'Why', 'Fingerprint, text'],
       rulings.history.map((/** @type {any} */ one) => [date(one.at), one.by ?? 'erased since', one.why, one.fingerprint.slice(0, 16)]))

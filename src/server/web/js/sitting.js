@@ -6,6 +6,7 @@ import { get, send, part, Refusal, words } from './api.js';
 import { outbox, remembered } from './frame.js';
 import { answerForm } from './answer_form.js';
 import { childCard, safetyNotes } from './child.js';
+import { criteriaNote } from './criteria.js';
 import { Trials } from './trials.js';
 import { PadTrials, outsideCard } from './pad_trials.js';
 import { reason, written } from './feedback.js';
@@ -153,6 +154,7 @@ class Desk {
     const left = h('div', {class: 'trials'}), right = h('div', {class: 'answer'});
     show(content, this.head(step, where), title, h('p', {class: 'task'}, item.task),
       step.item_number === 1 ? safetyNotes(this.instrument) : null,
+      step === this.sitting.steps[0] && !this.practice ? criteriaNote(this.instrument.items, new Set(this.sitting.steps.map(one => one.item))) : null,
       h('div', {class: 'desk'}, left, right), this.children(step));
     left.append(childCard(known));
     left.append(h('h2', {class: 'unseen', id: 'trials', tabindex: '-1'}, 'Trials'));
