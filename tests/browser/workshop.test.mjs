@@ -176,6 +176,11 @@ test('an instructor finds which criteria are not confirmed, and a skills check s
   await lead.getByText('None of the 14 items has been held against the printed form yet.').waitFor();
   await lead.getByRole('table', { name: /^What the criteria/ }).waitFor();
   await shot(lead, 'criteria');
+  const begun = await lead.evaluate(() => fetch('/api/sittings', { method: 'POST', headers: { 'Content-Type': 'application/json' },
+    body: JSON.stringify({ set: 'pb-demonstration' }) }).then(answer => answer.json()));
+  await lead.goto(`/sitting/${begun.id}`);
+  await lead.getByText('Criteria not confirmed yet').click();
+  await lead.getByText('The criteria of all 14 items in this set have not been held against the printed form').waitFor();
 });
 
 for (const theme of ['light', 'dark'])
