@@ -5,6 +5,7 @@
 import { h, count } from './dom.js';
 import { Stopwatch } from './stopwatch.js';
 import { clockStep, coarsest_clock } from './player.js';
+import { Trials } from './trials.js';
 
 /** @typedef {import('./types').Trial} Trial */
 /** @typedef {import('./types').Reading} Reading */
@@ -135,4 +136,17 @@ export function outsideCard(external) {
       h('div', {}, h('dt', {}, 'How long'), h('dd', {}, `about ${count(external.minutes, 'minute')}`)),
       h('div', {}, h('dt', {}, 'Consent'), h('dd', {}, external.consent))),
     h('p', {}, external.caution));
+}
+
+/**
+ * The trials of an item: those that are played or read, or a pad for what is seen outside.
+ * @param {Element} host @param {import('./types').Case} known @param {import('./types').CaseItem} caseItem
+ * @param {{poses: any, announce: (text: string) => void, item: string, watches: number}} options
+ * @returns {Trials}
+ */
+export function trialsOf(host, known, caseItem, options) {
+  if (!known.external) return new Trials(host, caseItem.trials, options);
+  host.append(outsideCard(known.external));
+  // A pad has what the form of an answer asks of trials.
+  return /** @type {Trials} */ (/** @type {any} */ (new PadTrials(host, caseItem.trials, {watches: options.watches})));
 }

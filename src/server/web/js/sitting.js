@@ -7,8 +7,7 @@ import { outbox, remembered } from './frame.js';
 import { answerForm } from './answer_form.js';
 import { childCard, safetyNotes } from './child.js';
 import { criteriaNote } from './criteria.js';
-import { Trials } from './trials.js';
-import { PadTrials, outsideCard } from './pad_trials.js';
+import { trialsOf } from './pad_trials.js';
 import { reason, written } from './feedback.js';
 import { poses } from './poses.js';
 
@@ -16,7 +15,7 @@ import { poses } from './poses.js';
 /** @typedef {import('./types').Answer} Answer */
 /** @typedef {import('./types').Step} Step */
 /** @typedef {import('./types').Case} Case */
-/** @typedef {import('./score.js').ScorePad} ScorePad */
+/** @typedef {import('./score.js').ScorePad} ScorePad @typedef {import('./trials.js').Trials} Trials */
 
 const id = decodeURIComponent(location.pathname.split('/')[2] ?? '');
 const content = byId('content');
@@ -158,11 +157,7 @@ class Desk {
       h('div', {class: 'desk'}, left, right), this.children(step));
     left.append(childCard(known));
     left.append(h('h2', {class: 'unseen', id: 'trials', tabindex: '-1'}, 'Trials'));
-    const watches = item.observe.filter(name => this.instrument.observations[name]?.kind === 'duration').length;
-    if (known.external) left.append(outsideCard(known.external));
-    // A pad has what the form of an answer asks of trials.
-    const trials = known.external ? /** @type {Trials} */ (/** @type {any} */ (new PadTrials(left, caseItem.trials, {watches})))
-      : new Trials(left, caseItem.trials, {poses: figure, announce, item: item.id, watches});
+    const trials = trialsOf(left, known, caseItem, {poses: figure, announce, item: item.id, watches: item.observe.filter(name => this.instrument.observations[name]?.kind === 'duration').length});
     if (!caseItem.trials.length)
       left.append(h('p', {class: 'notice'}, caseItem.not_given ? `Not given: ${caseItem.not_given}` : 'This item was not given.'));
     const open = this.open = {trials, pad: /** @type {ScorePad | null} */ (null)};
@@ -309,8 +304,7 @@ class Desk {
       const feedback = await this.reasonOf(step, answer);
       clearTimeout(timer);
       if (this.sitting.steps[this.index] !== step || !host.isConnected) return;
-      show(host, reason(feedback, {instrument: this.instrument, item, trials, readings, observations: answer.observations,
-        outside: /** @type {any} */ (trials) instanceof PadTrials}), onward);
+      show(host, reason(feedback, {instrument: this.instrument, item, trials, readings, observations: answer.observations, outside: 'running' in trials}), onward);
       if (feedback.deciding_trial !== null) trials.mark(feedback.deciding_trial);
       this.refreshHead(step);
       if (focus) {
