@@ -125,8 +125,12 @@ class Draws {
     for (std::size_t c = 0; c < cases_.size(); ++c) {
       const bool able = random.chance(scenario_.able_share);
       const double effect = random.normal();
-      for (std::size_t place = 0; place < cases_[c].items.size(); ++place, ++item)
-        take(c, place, random.chance(able ? scenario_.able_right : model_.chance(*item, effect)));
+      // Without item effects every item of a case is as hard as the first.
+      const double alike = scenario_.item_sd == 0.0 ? model_.chance(0, effect) : 0.0;
+      for (std::size_t place = 0; place < cases_[c].items.size(); ++place, ++item) {
+        const double chance = scenario_.item_sd == 0.0 ? alike : model_.chance(*item, effect);
+        take(c, place, random.chance(able ? scenario_.able_right : chance));
+      }
     }
   }
 

@@ -48,6 +48,8 @@ constexpr std::array pages{
     Page{"/external/{case}/score", "external-score", "Score for the panel", For::instructor},
     Page{"/department/planning", "planning", "Planning", For::instructor},
     Page{"/department/paper", "paper", "Paper", For::instructor},
+    Page{"/sets", "sets", "Sets", For::instructor},
+    Page{"/department/standards", "standards", "Standard", For::instructor},
     Page{"/workshop", "workshop", "Case workshop", For::instructor},
     Page{"/workshop/cases/{case}", "draft", "Draft of a case", For::instructor},
     Page{"/workshop/read/{case}", "second-reading", "Second reading", For::instructor},

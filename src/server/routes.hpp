@@ -32,6 +32,8 @@ std::vector<Route> ruling_routes();                     // api/rulings.cpp
 std::vector<Route> external_routes();                    // api/external.cpp
 std::vector<Route> pair_routes();                        // api/pairs.cpp
 std::vector<Route> import_routes();                     // api/imports.cpp
+std::vector<Route> own_set_routes();                    // api/own_sets.cpp
+std::vector<Route> standard_routes();                   // api/standards.cpp
 std::vector<Route> draft_routes(Accounts& accounts);    // api/workshop.cpp
 
 /// Everything the site answers to, files under /a/ aside.

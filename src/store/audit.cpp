@@ -14,7 +14,7 @@
 namespace evenhand::store {
 namespace {
 
-constexpr std::array<std::pair<Deed, std::string_view>, 23> deeds{{{Deed::saw_board, "saw-board"},
+constexpr std::array<std::pair<Deed, std::string_view>, 25> deeds{{{Deed::saw_board, "saw-board"},
                                                                    {Deed::saw_rater, "saw-rater"},
                                                                    {Deed::saw_case_item, "saw-case-item"},
                                                                    {Deed::saw_sign_off, "saw-sign-off"},
@@ -36,7 +36,9 @@ constexpr std::array<std::pair<Deed, std::string_view>, 23> deeds{{{Deed::saw_bo
                                                                    {Deed::ruled, "ruled"},
                                                                    {Deed::saw_draft, "saw-draft"},
                                                                    {Deed::gave_reading, "gave-reading"},
-                                                                   {Deed::published, "published"}}};
+                                                                   {Deed::published, "published"},
+                                                                   {Deed::composed_set, "composed-set"},
+                                                                   {Deed::set_standard, "set-standard"}}};
 
 Deed deed_named(std::string_view text) {
   const auto found = std::ranges::find(deeds, text, &std::pair<Deed, std::string_view>::second);

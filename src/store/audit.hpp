@@ -39,6 +39,8 @@ enum class Deed : std::uint8_t {
   saw_draft,     ///< looked at the key of a case that somebody else writes
   gave_reading,  ///< scored a draft as its second reader
   published,     ///< put a case into the department's library
+  composed_set,  ///< put a set in force, a change of one, or that it is withdrawn
+  set_standard,  ///< put a standard in force
 };
 
 /// The word in the store: `saw-board`, `signed-off`, ...

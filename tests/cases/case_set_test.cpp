@@ -81,6 +81,13 @@ TEST_CASE("a case that no second reader scored decides about nobody", "[edge]") 
   }
 }
 
+TEST_CASE("a set says that it was withdrawn") {
+  CHECK(read_set(with(small_set, "mode: practice", "mode: practice\nretired: yes"))
+            .library.sets.at("warm-up")
+            .retired);
+  CHECK_FALSE(read_set(small_set).library.sets.at("warm-up").retired);
+}
+
 TEST_CASE("a demonstration may show a skills check with cases that no second reader scored") {
   const auto read = read_set(with(small_set, "mode: practice", "mode: skills-check\ndemonstration: yes"));
   CHECK(read.faults == "");

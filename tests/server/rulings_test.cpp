@@ -224,7 +224,7 @@ TEST_CASE("a text that is no file of rulings for the instrument it is written un
     const auto found = faults(walk, "# ours\nformat: evenhand/" + std::string(kind) + "\nid: x\n");
     REQUIRE(found.size() == 1);
     CHECK(found[0].at("line") == 2);
-    CHECK(std::string(found[0].at("says")).find("is no file of rulings") != std::string::npos);
+    CHECK(std::string(found[0].at("says")).find("is another kind of file") != std::string::npos);
   }
   CHECK(faults(walk, "id: x\n").size() == 1);
   // The right token does not help.

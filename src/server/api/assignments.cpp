@@ -59,6 +59,7 @@ Reply<cases::CaseSet> set_in(const nlohmann::json& body, const cases::Library& l
   if (!id) return refuse_field("set", "Name the set.");
   const auto found = library.sets.find(*id);
   if (found == library.sets.end()) return refuse_field("set", "There is no such set.");
+  if (found->second.retired) return refuse_field("set", "That set was withdrawn.");
   if (found->second.mode == cases::Mode::calibration)
     return refuse_field("set", "A calibration set belongs to a round; the department opens one.");
   return found->second;

@@ -94,9 +94,11 @@ Reply<void> put_in_force(Visit& visit, const TriedText& tried, const std::string
                                                        .by = visit.who->rater,
                                                        .at = visit.now});
   if (!written) return refuse(written.error());
-  const auto noted = note_deed(visit, deed,
-                               fmt::format("{} {}, version {}", store::word(tried.text.kind), tried.text.name,
-                                           base::fingerprint(tried.text.yaml).substr(0, 12)));
+  const auto kind = store::word(tried.text.kind);
+  const auto what =
+      tried.text.name.starts_with(kind) ? tried.text.name : fmt::format("{} {}", kind, tried.text.name);
+  const auto noted = note_deed(
+      visit, deed, fmt::format("{}, version {}", what, base::fingerprint(tried.text.yaml).substr(0, 12)));
   if (!noted) return refuse(noted.error());
   visit.next_library = tried.library;
   return {};

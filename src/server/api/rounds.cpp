@@ -129,7 +129,7 @@ Response get_round(const Request& request, Visit& visit) {
 Response get_choices(const Request&, Visit& visit) {
   Json sets = Json::array(), groups = Json::array();
   for (const auto& [id, set] : visit.library.sets) {
-    if (set.mode != cases::Mode::calibration) continue;
+    if (set.mode != cases::Mode::calibration || set.retired) continue;
     std::size_t items = 0;
     for (const auto& entry : set.entries) items += entry.items.size();
     sets.push_back({{"id", id},
@@ -193,6 +193,7 @@ Response post_round(const Request& request, Visit& visit) {
   if (!set) return refuse_field("set", "There is no such set.").value();
   if (set->mode != cases::Mode::calibration)
     return refuse_field("set", "A round takes a set that is meant for calibration.").value();
+  if (set->retired) return refuse_field("set", "That set was withdrawn.").value();
   const store::Round round{.id = RoundId(store::new_uuid(visit.now, visit.random)),
                            .title = *title,
                            .set = set->id,

@@ -7,16 +7,14 @@
 
 #include <fmt/format.h>
 
-#include "base/fingerprint.hpp"
 #include "calibration/changed_decisions.hpp"
-#include "cases/built_in.hpp"
 #include "competency/library_cases.hpp"
-#include "document/yaml.hpp"
 #include "instrument/gray.hpp"
 #include "instrument/names.hpp"
 #include "server/api/credentials.hpp"
 #include "server/api/department.hpp"
 #include "server/api/department_library.hpp"
+#include "server/api/own_texts.hpp"
 #include "server/body.hpp"
 #include "server/routes.hpp"
 #include "store/department_texts.hpp"
@@ -133,18 +131,6 @@ Json in_force_json(const Scoring& scoring) {
   return rulings;
 }
 
-Json history_json(store::Store& store, const std::string& instrument) {
-  Json versions = Json::array();
-  for (const auto& one : store::all_texts(store))
-    if (one.kind == store::TextKind::rulings && one.name == file_name(instrument))
-      versions.push_back({{"at", base::to_rfc3339(one.at)},
-                          {"by", one.by ? Json(one.by->text()) : Json(nullptr)},
-                          {"why", one.why},
-                          {"fingerprint", base::fingerprint(one.yaml)}});
-  std::ranges::reverse(versions);
-  return versions;
-}
-
 Reply<const cases::LibraryInstrument*> instrument_in(const Request& request, const Visit& visit) {
   const auto found = visit.library.instruments.find(request.param("instrument"));
   if (found == visit.library.instruments.end())
@@ -168,42 +154,15 @@ Response get_rulings(const Request& request, Visit& visit) {
   object["may_write"] = is_lead(visit);
   object["in_force"] = in_force_json(scoring);
   object["items"] = zones_json(scoring);
-  object["history"] = history_json(visit.store, id);
+  object["history"] = versions_json(visit.store, store::TextKind::rulings, file_name(id));
   return respond(object);
 }
 
 /// What a text would do.
 struct Weighed {
-  std::shared_ptr<const cases::Library> before{};  ///< what it was held against
-  std::string file{};                              ///< its name among those of the department
-  document::Faults faults{};
-  std::shared_ptr<const cases::Library> library{};
+  TriedText tried;
   std::vector<calibration::ChangedKey> keys{};
-  std::string token{};  ///< of text and rulings before: who confirms confirms this
 };
-
-std::string token_of(const std::string& yaml, const std::string& before) {
-  return base::fingerprint(before + '\n' + yaml).substr(0, 32);
-}
-
-/// Where a key of the file stands; the whole file when it is not there.
-document::Location place_of(std::string_view key, const cases::SourceFile& file) {
-  document::Faults said_elsewhere;
-  const auto tree = document::read_yaml(file.text, file.name, said_elsewhere);
-  const auto* value = tree ? tree->find(key) : nullptr;
-  return value != nullptr ? value->at() : document::Location{file.name};
-}
-
-/// A file of another kind would take the place of something that is no ruling, and nobody would be shown
-/// what.
-void check_kind(const cases::SourceFile& file, document::Faults& faults) {
-  const auto format = cases::format_of(file.text);
-  if (format == rulings_format) return;
-  faults.add(
-      place_of("format", file),
-      format.empty() ? "no line says what the file is" : fmt::format("`{}` is no file of rulings", format),
-      fmt::format("begin with `format: {}`", rulings_format));
-}
 
 void check_instrument(const cases::SourceFile& file, const cases::Library& library,
                       const std::string& instrument, document::Faults& faults) {
@@ -213,48 +172,23 @@ void check_instrument(const cases::SourceFile& file, const cases::Library& libra
              fmt::format("what is written here is for `{}`", instrument));
 }
 
-/// What a fault of another file of the department says, if it was there before too: no change of this text
-/// can mend it.
-void leave_out_known(document::Faults& faults, const std::vector<cases::SourceFile>& before,
-                     const std::string& own) {
-  document::Faults known;
-  bool looked = false;
-  document::Faults left;
-  for (const auto& fault : faults.all()) {
-    if (fault.at.file != own && !looked) {
-      cases::read_library(cases::built_in_files(), before, known);
-      looked = true;
-    }
-    const auto all = known.all();
-    if (fault.at.file == own || std::ranges::find(all, fault) == all.end()) left.add(fault);
-  }
-  faults = std::move(left);
-}
-
 Result<Weighed> weigh(std::shared_ptr<const cases::Library> held, std::vector<cases::SourceFile> files,
                       std::string yaml, const std::string& instrument) {
-  Weighed made;
-  made.before = std::move(held);
-  const auto& before = *made.before;
-  const auto& scoring = *before.instruments.find(instrument)->second.in_force;
-  made.token = token_of(yaml, scoring.fingerprint);
-  const cases::SourceFile own{department_file(store::TextKind::rulings, file_name(instrument)),
-                              std::move(yaml)};
-  made.file = own.name;
-  check_kind(own, made.faults);
-  if (!made.faults.empty()) return made;
-  const auto files_before = files;
-  lay_over(files, own);
-  auto library = cases::read_library(cases::built_in_files(), files, made.faults);
-  if (!made.faults.empty()) leave_out_known(made.faults, files_before, own.name);
-  if (made.faults.empty()) check_instrument(own, library, instrument, made.faults);
-  if (!made.faults.empty()) return made;
+  const auto rulings_before = held->instruments.find(instrument)->second.in_force->fingerprint;
+  Weighed made{.tried = try_text(
+                   std::move(held), std::move(files),
+                   {.kind = store::TextKind::rulings, .name = file_name(instrument), .yaml = std::move(yaml)},
+                   rulings_format, rulings_before)};
+  auto& tried = made.tried;
+  if (tried.faults.empty())
+    check_instrument({tried.file, tried.text.yaml}, *tried.library, instrument, tried.faults);
+  if (!tried.faults.empty()) return made;
   const InstrumentId id(instrument);
-  const auto was = competency::answer_key_of(before, id), is = competency::answer_key_of(library, id);
+  const auto was = competency::answer_key_of(*tried.before, id);
+  const auto is = competency::answer_key_of(*tried.library, id);
   if (!was) return tl::unexpected(was.error());
   if (!is) return tl::unexpected(is.error());
   made.keys = calibration::changed_keys(*was, *is);
-  made.library = std::make_shared<const cases::Library>(std::move(library));
   return made;
 }
 
@@ -271,15 +205,9 @@ Json keys_json(const std::vector<calibration::ChangedKey>& keys) {
 }
 
 Json weighed_json(const Weighed& made) {
-  Json faults = Json::array();
-  for (const auto& fault : made.faults.all())
-    faults.push_back({{"file", fault.at.file == made.file ? Json(nullptr) : Json(fault.at.file)},
-                      {"line", fault.at.line},
-                      {"column", fault.at.column},
-                      {"says", fault.mend.empty() ? fault.what : fault.what + "; " + fault.mend}});
-  return {{"faults", std::move(faults)},
+  return {{"faults", faults_json(made.tried)},
           {"changes", keys_json(made.keys)},
-          {"confirm", made.faults.empty() ? Json(made.token) : Json(nullptr)}};
+          {"confirm", made.tried.faults.empty() ? Json(made.tried.token) : Json(nullptr)}};
 }
 
 /// What both steps need of a request.
@@ -309,32 +237,6 @@ Step begin_preview(const Request& request, Visit& visit) {
   };
 }
 
-/// The second step: nothing is in force that was not seen in a preview of the very same text.
-Response put_in_force(Visit& visit, const Asked& asked, const std::string& why, const std::string& confirm,
-                      const Weighed& made) {
-  // The library to come was read from the files of the first visit. With any other put in force since, of
-  // whatever instrument, it would lack what the store has.
-  const bool overtaken = visit.library_is_going || made.before.get() != &visit.library;
-  if (confirm != made.token || overtaken)
-    return refusal(
-        409, "other-preview",
-        "The text or the rulings in force are not those of the preview. Look at what changes once more.");
-  if (!made.faults.empty()) return refusal(422, "faults", "The text has faults; nothing was put in force.");
-  const auto written = store::write_text(visit.store, {.kind = store::TextKind::rulings,
-                                                       .name = file_name(asked.instrument),
-                                                       .yaml = asked.yaml,
-                                                       .why = why,
-                                                       .by = visit.who->rater,
-                                                       .at = visit.now});
-  if (!written) return refusal(written.error());
-  const auto noted =
-      note_deed(visit, store::Deed::ruled,
-                file_name(asked.instrument) + ", version " + base::fingerprint(asked.yaml).substr(0, 12));
-  if (!noted) return refusal(noted.error());
-  visit.next_library = made.library;
-  return respond(Json{{"changes", keys_json(made.keys)}});
-}
-
 Step begin_to_put(const Request& request, Visit& visit) {
   auto asked = asked_in(request, visit);
   if (!asked) return asked.error();
@@ -347,9 +249,11 @@ Step begin_to_put(const Request& request, Visit& visit) {
   return [library = held_library(visit), files = department_files(visit), asked = std::move(*asked),
           why = *why, confirm = *confirm]() -> Handler {
     auto made = std::make_shared<const Result<Weighed>>(weigh(library, files, asked.yaml, asked.instrument));
-    return [made, asked, why, confirm](const Request&, Visit& later) -> Response {
+    return [made, why, confirm](const Request&, Visit& later) -> Response {
       if (!*made) return refusal(made->error());
-      return put_in_force(later, asked, why, confirm, **made);
+      if (auto done = put_in_force(later, (*made)->tried, why, confirm, store::Deed::ruled); !done)
+        return done.error();
+      return respond(Json{{"changes", keys_json((*made)->keys)}});
     };
   };
 }

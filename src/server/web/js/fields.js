@@ -24,14 +24,15 @@ export function clearFault(control) {
   else control.removeAttribute('aria-describedby');
 }
 
-/** Says at a field what is wrong with it, until something is typed there; the focus goes to it. @param {Control} control @param {string} says */
-export function faultAt(control, says) {
+/** Says at a field what is wrong with it, until something is typed there; the focus goes to it, unless it is told while typing. @param {Control} control @param {string} says @param {boolean} [focus] */
+export function faultAt(control, says, focus = true) {
   clearFault(control);
   const id = `${control.id}-problem`;
   control.setAttribute('aria-invalid', 'true');
   control.setAttribute('aria-describedby', [...described(control), id].join(' '));
   control.after(h('span', {class: 'problem', id}, says));
   control.addEventListener('input', () => clearFault(control), {once: true});
+  if (!focus) return;
   // A field that is folded away takes no focus.
   const fold = control.closest('details');
   if (fold) fold.open = true;

@@ -42,7 +42,7 @@ function skips() {
 }
 
 /** Pages that stand elsewhere than what leads to them. */
-const within = [[/^\/(sitting|learn)\//, '/'], [/^\/audit$/, '/groups'], [/^\/workshop(\/|$)/, '/department']];
+const within = [[/^\/(sitting|learn)\//, '/'], [/^\/audit$/, '/groups'], [/^\/sets$/, '/department'], [/^\/workshop(\/|$)/, '/department']];
 
 /** Marks where the page belongs: itself, or what leads to it. */
 function here() {
