@@ -35,8 +35,8 @@ std::vector<std::string> notes_of(const Calibration& of, bool from_library) {
         "would have the other sign.");
   if (of.rounds.size() > 1 && from_library)
     notes.emplace_back(
-        "All rounds are judged by the keys and rulings of today, earlier rounds as well. A report that was "
-        "filed before keeps what was in force then, and may show other numbers.");
+        "All rounds are judged by the same keys and rulings, earlier rounds as well. A report that was filed "
+        "before keeps what was in force then, and may show other numbers.");
   if (of.group.totals > 0 && (of.group.scaled || of.group.totals != of.group.totals_scaled))
     notes.push_back(totals_note(of.group));
   if (of.funnel_widened > 1.0)

@@ -8,6 +8,8 @@ namespace evenhand::cases {
 struct SourceFile {
   std::string name;  ///< as it appears in faults; its last part without `.yaml` is the id of what is inside
   std::string text;
+
+  friend bool operator==(const SourceFile&, const SourceFile&) = default;
 };
 
 }  // namespace evenhand::cases

@@ -17,9 +17,10 @@ TextKind kind_named(std::string_view name) {
   return TextKind::rulings;  // the schema lets in no other word
 }
 
-std::vector<DepartmentText> texts_where(Db& db, const std::string& rest) {
+template <class... Values>
+std::vector<DepartmentText> texts_where(Db& db, const std::string& rest, const Values&... values) {
   std::vector<DepartmentText> texts;
-  Run run(db, text_columns + rest);
+  Run run(db, text_columns + rest, values...);
   while (run.next()) {
     texts.push_back({kind_named(run.text(0)), run.text(1), run.text(2), run.text(3), {}, run.time(5)});
     if (!run.null(4)) texts.back().by = RaterId(run.text(4));
@@ -78,12 +79,18 @@ Result<void> write_text(Store& store, const DepartmentText& text) {
 }
 
 std::vector<DepartmentText> texts_in_force(Store& store) {
+  return texts_in_force_at(store, base::Time::max());
+}
+
+std::vector<DepartmentText> texts_in_force_at(Store& store, base::Time at) {
   return store.db().read([&] {
     return texts_where(
         store.db(),
-        "WHERE t.yaml <> '' AND NOT EXISTS (SELECT 1 FROM department_text l WHERE l.kind = t.kind "
-        "AND l.name = t.name AND l.number > t.number) ORDER BY t.kind, (SELECT min(f.number) FROM "
-        "department_text f WHERE f.kind = t.kind AND f.name = t.name)");
+        "WHERE t.yaml <> '' AND t.written_at <= ?1 AND NOT EXISTS (SELECT 1 FROM department_text l WHERE "
+        "l.kind = t.kind AND l.name = t.name AND l.number > t.number AND l.written_at <= ?1) ORDER BY "
+        "t.kind, "
+        "(SELECT min(f.number) FROM department_text f WHERE f.kind = t.kind AND f.name = t.name)",
+        at);
   });
 }
 

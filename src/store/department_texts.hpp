@@ -38,6 +38,9 @@ Result<void> write_text(Store& store, const DepartmentText& text);
 /// which they were first written.
 std::vector<DepartmentText> texts_in_force(Store& store);
 
+/// Those that were in force at a time: what was written since is left out.
+std::vector<DepartmentText> texts_in_force_at(Store& store, base::Time at);
+
 /// Everything that was ever written, in order.
 std::vector<DepartmentText> all_texts(Store& store);
 

@@ -69,7 +69,7 @@ TEST_CASE("without times rounds stay in the order of the file, and the report sa
     const auto notes = need(calibrate(made.rounds, 1, made.facts, {.order = made.order})).notes;
     REQUIRE(notes.size() >= 2);
     CHECK(notes[0].find("in the order of the file") != std::string::npos);
-    CHECK(notes[1].find("keys and rulings of today") != std::string::npos);
+    CHECK(notes[1].find("by the same keys and rulings") != std::string::npos);
   }
   // Who names the rounds knows their order.
   scores::ResolveOptions how;

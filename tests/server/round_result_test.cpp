@@ -1,5 +1,7 @@
 // The result of a round on the site: only when it closed, and of whom the reader may see.
 
+#include <chrono>
+
 #include <catch2/catch.hpp>
 
 #include "scores/read_long.hpp"
@@ -120,4 +122,42 @@ TEST_CASE("a result that was kept is given again as long as nothing it rests on 
     looks += entry.at("deed") == "saw-result" && entry.at("actor") == "ines" &&
              entry.at("about") == "round " + round;
   CHECK(looks == 4);
+}
+
+TEST_CASE("a locked round keeps the rulings that it was locked with, an unlocked one does not") {
+  House house({}, shipped_library());
+  auto ines = instructor(house);
+  const auto settled = [&](const std::string& title, bool lock) {
+    const auto round = open_round(ines, title, {});
+    bring(house, round, {{"ann", "3"}, {"ben", "2"}});
+    house.wait(std::chrono::minutes(1));
+    REQUIRE(ines.post("/api/rounds/" + round + "/close").status == 200);
+    if (lock) REQUIRE(ines.post("/api/rounds/" + round + "/lock").status == 200);
+    return "/api/rounds/" + round + "/result";
+  };
+  const auto locked = settled("Fall", true), open = settled("Spring", false);
+  const auto locked_before = ines.get(locked).text, open_before = ines.get(open).text;
+  house.wait(std::chrono::minutes(1));
+  const std::string rulings = "/api/rulings/pediatric-balance",
+                    text =
+                        "format: evenhand/rulings-1\nid: rulings-pediatric-balance\ninstrument: "
+                        "pediatric-balance\nrulings:\n"
+                        "  - id: our-2-resting\n    item: \"2\"\n    date: 2026-09-01\n    who: The lead\n"
+                        "    why: We guard every child with a hand on the belt.\n"
+                        "    situation: a hand rests on the child or on the belt and bears nothing\n"
+                        "    when: {touch: resting, holds_on: none}\n    as_if: {touch: none}\n";
+  const auto preview = ines.post(rulings + "/preview", {{"text", text}}).body();
+  REQUIRE(
+      ines.put(rulings, {{"text", text}, {"why", "Meeting"}, {"confirm", preview.at("confirm")}}).status ==
+      200);
+  CHECK(ines.get(locked).text == locked_before);
+  const auto now = ines.get(open);
+  CHECK(now.text != open_before);
+  CHECK(now.body().at("provenance").at("department_rulings") == true);
+  // The round before, though locked, is judged as the one that is looked at.
+  CHECK(ines.get(open).body().at("rounds").size() == 2);
+  // Locked from now on, it keeps them.
+  const std::string id = open.substr(0, open.rfind('/'));
+  REQUIRE(ines.post(id + "/lock").status == 200);
+  CHECK(ines.get(open).body().at("provenance").at("department_rulings") == true);
 }

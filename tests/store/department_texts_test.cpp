@@ -36,6 +36,13 @@ TEST_CASE("of what a department wrote the last version is in force, and every ve
   // Back to the first version: a further row.
   REQUIRE(write_text(store, text_of(TextKind::rulings, "ours", "a: 1\n", 5)));
   CHECK(all_texts(store).size() == 5);
+  // As it was at any time: before the first, between, and while the file was taken out.
+  CHECK(texts_in_force_at(store, minute(0)).empty());
+  CHECK(texts_in_force_at(store, minute(1)) == std::vector{first});
+  CHECK(texts_in_force_at(store, minute(2)) == std::vector{first, set});
+  CHECK(texts_in_force_at(store, minute(3)) == std::vector{second, set});
+  CHECK(texts_in_force_at(store, minute(4)) == std::vector{set});
+  CHECK(texts_in_force_at(store, minute(9)) == texts_in_force(store));
   CHECK(store.check().empty());
 }
 

@@ -22,6 +22,8 @@ void lay_over(std::vector<cases::SourceFile>& files, cases::SourceFile file);
 std::vector<cases::SourceFile> department_files(std::vector<cases::SourceFile> started_with,
                                                 store::Store& store);
 std::vector<cases::SourceFile> department_files(Visit& visit);
+/// As they were at a time: without what was written on the site since.
+std::vector<cases::SourceFile> department_files_at(Visit& visit, base::Time at);
 
 /// The library of the visit, for arithmetic that outlives it.
 std::shared_ptr<const cases::Library> held_library(const Visit& visit);

@@ -7,6 +7,7 @@
 
 #include "calibration/calibration.hpp"
 #include "calibration/library_rounds.hpp"
+#include "cases/built_in.hpp"
 #include "report/calibration.hpp"
 #include "server/api/credentials.hpp"
 #include "server/api/department.hpp"
@@ -39,15 +40,30 @@ scores::Resolved of_raters(const scores::Resolved& round, const std::set<RaterId
   return kept;
 }
 
-report::CalibrationFrame frame_of(const Task& task, const InstrumentId& instrument) {
+Result<std::shared_ptr<const cases::Library>> library_of(const Task& task) {
+  if (!task.files_then) return task.library;
+  document::Faults faults;
+  auto library = std::make_shared<const cases::Library>(
+      cases::read_library(cases::built_in_files(), *task.files_then, faults));
+  if (faults.empty()) return library;
+  const auto first = faults.all().front();
+  return fail(
+      Errc::undefined,
+      "What was in force when the round was locked cannot be read by this version of the program: {}, "
+      "line {}: {}.",
+      first.at.file, first.at.line, first.what);
+}
+
+report::CalibrationFrame frame_of(const Task& task, const cases::Library& library,
+                                  const InstrumentId& instrument) {
   report::CalibrationFrame frame;
   frame.from.date = task.date;
   frame.from.program = "evenhand " EVENHAND_VERSION;
   frame.from.scores_name = task.title;
   // As a locked round keeps it: of its own scores, whatever else the store has.
   frame.from.scores_fingerprint = scores::fingerprint(task.tables.back());
-  const auto found = task.library->instruments.find(instrument.text());
-  if (found == task.library->instruments.end()) return frame;
+  const auto found = library.instruments.find(instrument.text());
+  if (found == library.instruments.end()) return frame;
   const auto& scoring = *found->second.in_force;
   frame.from.instrument_title = scoring.instrument.title;
   frame.from.instrument_fingerprint = scoring.fingerprint;
@@ -56,9 +72,7 @@ report::CalibrationFrame frame_of(const Task& task, const InstrumentId& instrume
   return frame;
 }
 
-}  // namespace
-
-Result<calibration::LibraryRounds> seen_rounds(const RoundTask& task) {
+Result<calibration::LibraryRounds> rounds_beside(const Task& task, const cases::Library& library) {
   scores::ResolveOptions options;
   std::vector<scores::Score> rows;
   for (const auto& table : task.tables) {
@@ -67,7 +81,7 @@ Result<calibration::LibraryRounds> seen_rounds(const RoundTask& task) {
   }
   const auto table = scores::table_of(rows);
   if (!table) return tl::unexpected(table.error());
-  auto rounds = calibration::rounds_in_library(*table, *task.library, options);
+  auto rounds = calibration::rounds_in_library(*table, library, options);
   if (!rounds) return tl::unexpected(rounds.error());
   if (task.seen)
     for (auto& round : rounds->rounds) round = of_raters(round, *task.seen);
@@ -79,12 +93,22 @@ Result<calibration::LibraryRounds> seen_rounds(const RoundTask& task) {
   return rounds;
 }
 
+}  // namespace
+
+Result<calibration::LibraryRounds> seen_rounds(const RoundTask& task) {
+  const auto library = library_of(task);
+  if (!library) return tl::unexpected(library.error());
+  return rounds_beside(task, **library);
+}
+
 Result<CalibratedRound> calibrated(const RoundTask& task) {
-  const auto rounds = seen_rounds(task);
+  const auto library = library_of(task);
+  if (!library) return tl::unexpected(library.error());
+  const auto rounds = rounds_beside(task, **library);
   if (!rounds) return tl::unexpected(rounds.error());
   auto made = calibration::calibrate(rounds->rounds, rounds->rounds.size() - 1, rounds->facts, {});
   if (!made) return tl::unexpected(made.error());
-  return CalibratedRound{std::move(*made), frame_of(task, rounds->instrument)};
+  return CalibratedRound{std::move(*made), frame_of(task, **library, rounds->instrument)};
 }
 
 namespace {
@@ -181,6 +205,9 @@ Reply<std::shared_ptr<RoundTask>> round_task(const Request& request, Visit& visi
 Reply<std::shared_ptr<RoundTask>> task_of(const store::Round& round, Visit& visit) {
   auto task = std::make_shared<RoundTask>(RoundTask{
       held_library(visit), {}, raters_seen(visit), round.title, base::to_date(visit.now), round.id});
+  if (round.locked)
+    if (auto then = department_files_at(visit, *round.locked); then != department_files(visit))
+      task->files_then = std::move(then);
   for (const auto& one : rounds_for(round, visit)) {
     auto table = visit.store.scores({.round = one.id});
     if (!table) return refuse(table.error());

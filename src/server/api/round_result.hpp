@@ -8,6 +8,7 @@
 
 #include "calibration/calibration.hpp"
 #include "calibration/library_rounds.hpp"
+#include "cases/source_file.hpp"
 #include "report/calibration.hpp"
 #include "scores/score_table.hpp"
 #include "server/api/json.hpp"
@@ -23,6 +24,9 @@ struct RoundTask {
   std::optional<std::set<RaterId>> seen;   ///< raters whom the reader may see; nothing: all
   std::string title, date;
   RoundId id{};
+  /// The department's files when the round was locked, if others are in force now: its result stays by the
+  /// keys and rulings that it was locked with. Nothing: by those of `library`.
+  std::optional<std::vector<cases::SourceFile>> files_then{};
 };
 
 /// The round that `id` of the pattern names, with those before it. Errors: 404 for whom it does not concern,
@@ -33,7 +37,7 @@ Reply<std::shared_ptr<RoundTask>> round_task(const Request& request, Visit& visi
 Reply<std::shared_ptr<RoundTask>> task_of(const store::Round& round, Visit& visit);
 
 /// Its rounds beside the library's keys, with the raters whom the reader may see. Long arithmetic.
-/// Errors: undefined  no rater of the reader's scored in the round
+/// Errors: undefined  no rater of the reader's scored in the round; the files of then can no longer be read
 Result<calibration::LibraryRounds> seen_rounds(const RoundTask& task);
 
 struct CalibratedRound {

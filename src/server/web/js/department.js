@@ -41,7 +41,7 @@ function lockedWords(round) {
   return h('p', {class: 'hint'}, `Fingerprint of its scores: ${round.fingerprint.slice(0, 16)}. `,
     round.as_locked === false ? 'The scores that are there now are others: a person was erased, or the file was changed. '
       : round.as_locked ? 'Its scores are those it was locked with. ' : '',
-    'The result is worked out under the rulings in force when you look; what you downloaded stays as it is.');
+    'Its result stays by the keys and rulings that were in force when it was locked.');
 }
 
 /** @param {Round} given */
@@ -69,7 +69,7 @@ function roundCard(given) {
   const settling = () => !round.may_settle || round.state === 'locked' ? null
     : round.state === 'open' ? button('close', 'Close', 'From then on it takes no more scores, and its raters can see the reasons.')
       : [button('reopen', 'Open again', 'Whoever looked meanwhile has seen reasons: open it again only at once, after a mistake.'),
-        button('lock', 'Lock', 'It is never opened again, and no scores come in or go out. The fingerprint of its scores is kept. The result is worked out under the rulings in force when you look: download it to keep it as it is today.')];
+        button('lock', 'Lock', 'It is never opened again, and no scores come in or go out. The fingerprint of its scores is kept. Its result stays by the keys and rulings that are in force now, whatever is ruled later.')];
   const tell = () => {
     show(head, round.title, h('span', {class: 'tag'}, round.state));
     show(body, h('p', {}, `${round.set_title ?? round.set}. ${stateWords(round)} ${invitedWords(round)}`),

@@ -123,7 +123,7 @@ function page(result, round, instrument) {
     rest.map(sentence => h('p', {}, sentence)),
     h('p', {class: 'hint'}, `${round.set_title ?? round.set}, closed ${date(round.closed)}.`),
     round.demonstration ? h('p', {class: 'notice'}, 'A demonstration set: its cases had no second readers. This is no evidence about anybody.') : null,
-    h('p', {class: 'hint'}, round.locked ? 'Locked. Worked out under the rulings in force today: a download stays as it is.' : 'Not locked: imports may still change it, and so do rulings.'),
+    h('p', {class: 'hint'}, round.locked ? 'Locked: worked out by the keys and rulings that were in force then.' : 'Not locked: imports may still change it, and so do rulings.'),
     fileButtons('Report', `/api/rounds/${part(id)}/report`), fileButtons('Agenda of the meeting', `/api/rounds/${part(id)}/report?kind=agenda`, ['pdf', 'html']),
     h('p', {class: 'actions'},
       h('button', {type: 'button', class: 'quiet', onclick: () => print()}, 'Print')),
