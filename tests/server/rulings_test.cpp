@@ -11,6 +11,7 @@
 #include <catch2/catch.hpp>
 
 #include "server/support.hpp"
+#include "server/ward.hpp"
 #include "store/department_texts.hpp"
 #include "support/shipped.hpp"
 
@@ -97,6 +98,19 @@ TEST_CASE("a ruling is previewed with the keys it changes, put in force, and kep
   CHECK(ines.put(at, confirmed).code() == "other-preview");
 }
 
+TEST_CASE("the preview of a ruling says whose decision would be another one") {
+  Ward ward;
+  const auto preview = [&](const std::string& text) {
+    return ward.ines.post(at + "/preview", {{"text", text}}).body();
+  };
+  const auto resting_changes = preview(resting);
+  REQUIRE_FALSE(resting_changes.at("changes").empty());
+  const auto& decisions = resting_changes.at("decisions");
+  CHECK(decisions.at("changed").size() + decisions.at("unchanged").get<std::size_t>() == 2);
+  CHECK(decisions.at("not_reached") == 0);
+  CHECK(preview("nonsense").at("decisions").is_null());
+}
+
 TEST_CASE("a sitting of before keeps what it was made under, and its rater is told that rulings changed") {
   House house({}, shipped_library());
   auto ines = instructor(house);
@@ -144,7 +158,7 @@ TEST_CASE("every fault of a ruling is said with its line, and none is put in for
   CHECK(store::all_texts(*std::make_unique<store::Store>(house.store())).empty());
 }
 
-TEST_CASE("only the lead writes rulings; instructors read them") {
+TEST_CASE("only the lead writes rulings: instructors read them") {
   House house({}, shipped_library());
   auto ines = instructor(house);
   auto otto = another_instructor(house, "otto");

@@ -14,7 +14,9 @@
 #include "server/api/credentials.hpp"
 #include "server/api/department.hpp"
 #include "server/api/department_library.hpp"
+#include "server/api/own_raters.hpp"
 #include "server/api/own_texts.hpp"
+#include "server/boards.hpp"
 #include "server/body.hpp"
 #include "server/routes.hpp"
 #include "store/department_texts.hpp"
@@ -204,9 +206,28 @@ Json keys_json(const std::vector<calibration::ChangedKey>& keys) {
   return all;
 }
 
-Json weighed_json(const Weighed& made) {
+/// Whose decision would be another one, by the standard in force. Null: it does not decide on this
+/// instrument.
+Json decisions_json(const Weighed& made, const std::string& instrument, const OwnRaters& own) {
+  if (!made.tried.faults.empty()) return nullptr;
+  const cases::Library &before = *made.tried.before, &after = *made.tried.library;
+  const InstrumentId id(instrument);
+  const auto standard = standard_of(before);
+  if (!standard || standard->standard.bias.instrument != id) return nullptr;
+  const auto was = competency::answer_key_of(before, id), is = competency::answer_key_of(after, id);
+  if (!was || !is) return nullptr;
+  return changes_json(own, [&](const CheckedRater& one) {
+    return calibration::decisions_that_change(
+        one.checked.table, *was, *is, standard->standard,
+        {.due = due_of(one.checked, before), .second_readers = standard->standard.second_readers},
+        {.unconfirmed = competency::Unconfirmed::counted_provisionally});
+  });
+}
+
+Json weighed_json(const Weighed& made, const std::string& instrument, const OwnRaters& own) {
   return {{"faults", faults_json(made.tried)},
           {"changes", keys_json(made.keys)},
+          {"decisions", decisions_json(made, instrument, own)},
           {"confirm", made.tried.faults.empty() ? Json(made.tried.token) : Json(nullptr)}};
 }
 
@@ -229,10 +250,10 @@ Reply<Asked> asked_in(const Request& request, Visit& visit) {
 Step begin_preview(const Request& request, Visit& visit) {
   auto asked = asked_in(request, visit);
   if (!asked) return asked.error();
-  return [library = held_library(visit), files = department_files(visit),
-          asked = std::move(*asked)]() -> Handler {
+  return [library = held_library(visit), files = department_files(visit), asked = std::move(*asked),
+          own = std::make_shared<const OwnRaters>(own_raters(visit))]() -> Handler {
     auto made = weigh(library, files, asked.yaml, asked.instrument);
-    auto response = made ? respond(weighed_json(*made)) : refusal(made.error());
+    auto response = made ? respond(weighed_json(*made, asked.instrument, *own)) : refusal(made.error());
     return [response = std::move(response)](const Request&, Visit&) { return response; };
   };
 }

@@ -21,6 +21,7 @@
 #include "server/api/credentials.hpp"
 #include "server/api/department.hpp"
 #include "server/api/department_library.hpp"
+#include "server/api/own_raters.hpp"
 #include "server/api/own_texts.hpp"
 #include "server/api/standard_draft.hpp"
 #include "server/boards.hpp"
@@ -45,9 +46,6 @@ const std::string name_in_force = "default";  // see `standard_of`
 constexpr std::size_t simulated_raters = 2000;
 constexpr std::uint64_t seed = 20261130;
 constexpr double stated_error = 0.05;  ///< what false-ready is to stay under at the lower edge
-
-/// Nobody else is served while scores are read: who is not reached in that time is counted and said.
-constexpr auto longest_reading = 700ms;
 
 // ---- error rates
 
@@ -97,36 +95,6 @@ Result<Json> curves_json(const Standard& standard, const cases::Library& library
 
 // ---- the department's own raters
 
-struct CheckedRater {
-  RaterId rater;
-  store::Checked checked;
-};
-
-struct OwnRaters {
-  std::vector<CheckedRater> raters;
-  std::size_t not_reached = 0;
-};
-
-/// Of the groups that the reader looks after, a lead of all: what may decide about each member.
-OwnRaters own_raters(Visit& visit) {
-  const auto begun = std::chrono::steady_clock::now();
-  OwnRaters own;
-  std::set<RaterId> ids;
-  for (const auto& group :
-       is_lead(visit) ? store::all_groups(visit.store) : store::groups_of(visit.store, visit.who->rater))
-    if (const auto members = store::members(visit.store, group.id))
-      for (const auto& member : *members) ids.insert(member.rater);
-  for (const auto& id : ids) {
-    if (std::chrono::steady_clock::now() - begun > longest_reading) {
-      ++own.not_reached;
-      continue;
-    }
-    auto checked = store::checked_scores(visit.store, id, visit.now);
-    if (checked && !checked->table.empty()) own.raters.push_back({id, std::move(*checked)});
-  }
-  return own;
-}
-
 /// How alike the scores of one case come out, over the reader's raters.
 Response correlation_of(const cases::Library& library, const OwnRaters& own) {
   const auto standard = standard_of(library);
@@ -161,31 +129,16 @@ Step begin_correlation(const Request&, Visit& visit) {
   };
 }
 
-/// Whose verdict is another one by the other standard. Of whom no score stands beside a key nothing is
-/// decided.
+/// Whose verdict is another one by the other standard.
 Result<Json> decisions_json(const cases::Library& library, const OwnRaters& own, const Standard& before,
                             const Standard& after) {
   const auto key = competency::answer_key_of(library, before.bias.instrument);
   if (!key) return tl::unexpected(key.error());
-  const auto words = [](const std::optional<competency::Decision>& of) {
-    return of ? Json(report::verdict_words(*of)) : Json(nullptr);
-  };
-  Json changed = Json::array();
-  std::size_t unchanged = 0;
-  for (const auto& one : own.raters) {
-    const auto changes = calibration::decisions_that_change(
+  return changes_json(own, [&](const CheckedRater& one) {
+    return calibration::decisions_that_change(
         one.checked.table, *key, before, after, {.due = due_of(one.checked, library)},
         {.unconfirmed = competency::Unconfirmed::counted_provisionally});
-    if (!changes) continue;
-    unchanged += changes->unchanged;
-    for (const auto& of : changes->changed)
-      changed.push_back(
-          {{"rater", of.rater.text()},
-           {"before", words(of.before)},
-           {"after", words(of.after)},
-           {"provisional", (of.before && of.before->provisional) || (of.after && of.after->provisional)}});
-  }
-  return Json{{"changed", std::move(changed)}, {"unchanged", unchanged}, {"not_reached", own.not_reached}};
+  });
 }
 
 // ---- the standard in force

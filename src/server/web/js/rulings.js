@@ -5,6 +5,7 @@ import { h, show, byId, date, table, count, records, focusOn } from './dom.js';
 import { get, send, part } from './api.js';
 import { attempt, faultAt, field } from './fields.js';
 import { departmentNav } from './department_nav.js';
+import { changedDecisions } from './decisions.js';
 import { toLine } from './source_lines.js';
 import { criteriaTable } from './criteria.js';
 import './frame.js';
@@ -40,10 +41,11 @@ function editor(rulings) {
   const why = h('input', {id: 'why', maxlength: '300', autocomplete: 'off'});
   area.addEventListener('input', () => show(outcome));
 
-  /** @param {string} confirm @param {Change[]} changes */
-  const confirmation = (confirm, changes) => {
+  /** @param {any} found */
+  const confirmation = found => {
     const fault = h('div', {role: 'alert'});
-    const form = h('form', {novalidate: true}, h('h3', {}, 'What changes'), changesTable(changes),
+    const form = h('form', {novalidate: true}, h('h3', {}, 'What changes'), changesTable(found.changes),
+      found.decisions ? [h('h4', {}, 'Whose decision would be another one'), changedDecisions(found.decisions)] : null,
       h('p', {}, 'From then on results, boards and reasons are worked out under these rulings, those of earlier scores too. A sitting keeps the fingerprint of the rulings it was made under; signed versions and what was downloaded stay as they are.'),
       field(why, 'Why this change', 'Kept with it: the meeting, the reason in a sentence.'), fault,
       h('p', {class: 'actions'}, h('button', {type: 'submit'}, 'Put in force')));
@@ -51,7 +53,7 @@ function editor(rulings) {
       event.preventDefault();
       if (!why.value.trim()) return faultAt(why, 'Say why: it is kept with the ruling.');
       attempt(fault, async () => {
-        const done = await send('PUT', `/api/rulings/${part(rulings.instrument)}`, {text: area.value, why: why.value.trim(), confirm});
+        const done = await send('PUT', `/api/rulings/${part(rulings.instrument)}`, {text: area.value, why: why.value.trim(), confirm: found.confirm});
         await draw(`In force from now on. ${count(done.changes.length, 'key has', 'keys have')} changed.`);
       }, form);
     });
@@ -69,7 +71,7 @@ function editor(rulings) {
       // What was typed meanwhile was not looked at.
       if (area.value !== text) return;
       area.setAttribute('aria-invalid', String(found.faults.length > 0));
-      if (!found.faults.length) return show(outcome, confirmation(found.confirm, found.changes));
+      if (!found.faults.length) return show(outcome, confirmation(found));
       show(outcome, h('h3', {}, count(found.faults.length, 'fault')), h('ul', {class: 'faults'}, found.faults.map((/** @type {Fault} */ fault) =>
         h('li', {}, fault.file === null
           ? h('button', {type: 'button', class: 'quiet', onclick: () => toLine(area, fault.line)}, `Line ${fault.line}`)

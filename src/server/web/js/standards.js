@@ -5,6 +5,7 @@ import { h, show, byId, date, dateTime, count, records, focusOn } from './dom.js
 import { get, send } from './api.js';
 import { attempt, faultAt, field, numberIn } from './fields.js';
 import { departmentNav } from './department_nav.js';
+import { changedDecisions } from './decisions.js';
 import { raterPath } from './instructor.js';
 import { ratesOf } from './standard_rates.js';
 import './frame.js';
@@ -127,11 +128,9 @@ function editor(given, rates) {
   /** @param {any} found @param {any} sent */
   const confirmation = (found, sent) => {
     const why = h('input', {id: 'why', maxlength: '300', autocomplete: 'off'}), fault = h('div', {role: 'alert'});
-    const of = found.decisions, head = h('h3', {}, 'Whose decision would be another one');
+    const head = h('h3', {}, 'Whose decision would be another one');
     const confirm = h('form', {novalidate: true, class: 'asking'}, head,
-      of.changed.length ? records(`${count(of.changed.length, 'decision changes', 'decisions change')}`, ['Rater', 'Now', 'Then'], of.changed.map((/** @type {any} */ one) => [one.rater, one.before ?? 'no decision',
-        [one.after ?? 'no decision', one.provisional ? h('span', {class: 'tag'}, 'provisional') : null]])) : h('p', {}, 'Nobody\u2019s.'),
-      h('p', {}, `${count(of.unchanged, 'decision stays', 'decisions stay')} as ${of.unchanged === 1 ? 'it is' : 'they are'}.${of.not_reached ? ` ${count(of.not_reached, 'rater was', 'raters were')} not looked at: it would have taken too long.` : ''} All of a rater\u2019s checks are taken as one first attempt.`),
+      changedDecisions(found.decisions),
       h('p', {}, 'What is signed stays as it was signed, with the standard it was signed under. Boards and reports are worked out by the new one from then on.'),
       h('details', {class: 'fold'}, h('summary', {}, 'The standard as a file'), h('pre', {class: 'source', tabindex: '0'}, found.text)),
       field(why, 'Why', 'Kept with it: the meeting, the reason in a sentence.'), fault,
