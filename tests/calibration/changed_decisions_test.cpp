@@ -135,7 +135,7 @@ TEST_CASE("the same standard changes nobody's decision, a stricter one is named 
 TEST_CASE("a standard that asks for more second readers takes decisions away", "[edge]") {
   auto more = competency::Standard{};
   more.second_readers = 3;
-  const auto changes = decisions_that_change(scored(), keys(), {}, more).value();
+  const auto changes = decisions_that_change(scored(), keys(), competency::Standard{}, more).value();
   REQUIRE(changes.changed.size() == 2);
   for (const auto& one : changes.changed) {
     CHECK(one.before);
@@ -143,7 +143,7 @@ TEST_CASE("a standard that asks for more second readers takes decisions away", "
   }
   auto levelless = competency::Standard{};
   levelless.looks.clear();
-  CHECK_FALSE(decisions_that_change(scored(), keys(), {}, levelless));
+  CHECK_FALSE(decisions_that_change(scored(), keys(), competency::Standard{}, levelless));
 }
 
 }  // namespace

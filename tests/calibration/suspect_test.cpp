@@ -69,7 +69,7 @@ TEST_CASE("nobody is chosen as a judge by the answer that is asked about", "[pro
   CHECK(found[0].raters == 4);
 }
 
-TEST_CASE("three or four judges have to be of one voice; from five on two thirds are enough", "[reference]") {
+TEST_CASE("three or four judges have to be of one voice: from five on two thirds are enough", "[reference]") {
   // Everybody equals every key but that of e, where some say 1 and the others the key: all are judges.
   const auto found = [](int raters, int doubting) {
     std::vector<scores::Score> rows;

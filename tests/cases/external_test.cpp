@@ -199,7 +199,7 @@ TEST_CASE("no check of performances and style trips over a case outside") {
   }
 }
 
-TEST_CASE("the panel's key is what every member gave; a majority is no agreement") {
+TEST_CASE("the panel's key is what every member gave: a majority is no agreement") {
   const auto library = library_of(film());
   const std::vector<cases::PanelReading> readings{{"2", "1", ""}, {"2", "1", ""}, {"2", "0", ""}};
   const auto panel = cases::panel_key(owl(library), small_scale(library).instrument, readings).value();

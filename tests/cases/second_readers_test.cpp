@@ -29,7 +29,7 @@ std::vector<std::string> split_of(const std::vector<SecondReading>& readings) {
 
 }  // namespace
 
-TEST_CASE("an item is agreed when every second reader gave its key; one who did not is enough for a split") {
+TEST_CASE("an item is agreed when every second reader gave its key: one who did not is enough for a split") {
   CHECK(split_of({{"1", "1", "2"}, {"1", "1", "2"}}).empty());
   CHECK(split_of({{"1", "1", "2"}, {"1", "0", "2"}, {"1", "1", "2"}}) == std::vector<std::string>{"2"});
   // All alike, and all against the key: the key is what is in doubt.

@@ -13,10 +13,10 @@
 namespace evenhand::competency {
 namespace {
 
+using evenhand::test::shipped_library;
 using test::add_case;
 using test::add_scores;
 using test::blank_key;
-using evenhand::test::shipped_library;
 
 struct Table {
   AnswerKey key;
@@ -178,6 +178,22 @@ TEST_CASE("the error of the watch is a mean by case, and what has no true length
   CHECK(*course.watch.mean.estimate == Approx(0.5 / 3));
   CHECK(*course.watch.sd == Approx(0.2516611478));  // of .2, .4, -.1
   CHECK(course.watch.mean.lower.defined());
+}
+
+TEST_CASE("without readings, or with one, the error of the watch says what is missing", "[edge]") {
+  Table table{blank_key(1), {}};
+  add_case(table.key, "otter", "2");
+  add_scores(table.rows, "ana", "otter", "2");
+  const TrueSeconds truth = [](const CaseId&, std::size_t, const WatchReading&) {
+    return std::optional(10.0);
+  };
+  const auto none = course_of(table.results().front(), table.key, {.true_seconds = truth});
+  CHECK(none.watch.mean.estimate.why() == "no reading has a true length beside it");
+  CHECK(none.watch.sd.why() == "fewer than two readings");
+  table.rows[0].seconds = 10.2;
+  const auto one = course_of(table.results().front(), table.key, {.true_seconds = truth});
+  CHECK(*one.watch.mean.estimate == Approx(0.2));
+  CHECK(one.watch.sd.why() == "fewer than two readings");
 }
 
 TEST_CASE("summaries carry the course, and how far the scores lie from the key") {

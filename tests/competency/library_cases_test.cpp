@@ -114,7 +114,7 @@ items: ["1", "2"]
 
 }  // namespace
 
-TEST_CASE("outside, the key is what the panel gave; where there is none a score counts nowhere") {
+TEST_CASE("outside, the key is what the panel gave: where there is none a score counts nowhere") {
   const auto before = answer_key_of(library_of(film), InstrumentId("small")).value();
   for (std::size_t item = 0; item < 3; ++item) CHECK(before.find(owl, item) == nullptr);
   CHECK(before.cases.at(owl).second_readers == 0);

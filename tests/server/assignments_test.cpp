@@ -273,7 +273,7 @@ TEST_CASE("what cannot be given is refused, naming the field") {
 }
 
 TEST_CASE(
-    "only who looks after the group gives sets to it, and the department's lead; each time it is written "
+    "only who looks after the group gives sets to it, and the department's lead: each time it is written "
     "down") {
   Classroom room;
   auto otto = another_instructor(room.house, "otto");

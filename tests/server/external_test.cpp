@@ -162,7 +162,7 @@ TEST_CASE("a closed panel's key is in force where they agreed, and takes no more
   CHECK(panel.otto.post(at + "/film-brook/panel/preview").status == 409);
 }
 
-TEST_CASE("only whoever added the case, or a lead, closes its panel; students are told of nothing") {
+TEST_CASE("only whoever added the case, or a lead, closes its panel: students are told of nothing") {
   Panel panel;
   add(panel.otto);
   REQUIRE(panel.otto.post(at + "/film-brook/readings", gave("3", "2")).status == 201);

@@ -16,12 +16,12 @@ TEST_CASE("the report is downloaded as one file of HTML") {
   const auto report = ward.ines.get(ward.at("/raters/ben/report"));
   CHECK(report.status == 200);
   CHECK(report.type == "text/html; charset=utf-8");
-  CHECK(report.header("Content-Disposition") == "attachment; filename=\"rater-ben.html\"");
+  CHECK(report.header("Content-Disposition") == "attachment; filename=\"competency-ben-2026-09-01.html\"");
   CHECK(report.text.find("ben") != std::string::npos);
   CHECK(report.text.find("</html>") != std::string::npos);
 }
 
-TEST_CASE("whoever looks after another group sees nothing of these raters; the department's lead sees all") {
+TEST_CASE("whoever looks after another group sees nothing of these raters: the department's lead sees all") {
   Ward ward;
   auto otto = another_instructor(ward.house, "otto");
   const auto his = open_group(otto);

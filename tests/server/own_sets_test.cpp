@@ -174,7 +174,7 @@ TEST_CASE("faults stand at the fields they come from, and nothing with one is pu
   CHECK(store::all_texts(*std::make_unique<store::Store>(house.store())).empty());
 }
 
-TEST_CASE("a set that scores rest on keeps what it asks for; its title may change") {
+TEST_CASE("a set that scores rest on keeps what it asks for: its title may change") {
   House house({}, shipped_library());
   auto ines = instructor(house);
   REQUIRE(put(ines, draft()).status == 200);

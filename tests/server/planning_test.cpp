@@ -19,7 +19,7 @@ Json icc_question() {
 
 }  // namespace
 
-TEST_CASE("without a closed round nothing is measured; with one the start is the round's own") {
+TEST_CASE("without a closed round nothing is measured: with one the start is the round's own") {
   House house({}, shipped_library());
   auto ines = instructor(house);
   const auto none = ines.get("/api/planning");

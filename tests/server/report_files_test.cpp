@@ -113,7 +113,7 @@ TEST_CASE("a round is had as HTML, workbook and agenda too, each a file with a n
   CHECK(taken(round.ines, "round " + round.id) == 3);
 }
 
-TEST_CASE("an instructor's file of a round holds the own raters and no others; a student gets none") {
+TEST_CASE("an instructor's file of a round holds the own raters and no others: a student gets none") {
   ClosedRound round;
   for (const std::string form : {"json", "html"}) {
     const auto own = round.otto.get(round.at("?format=" + form));

@@ -148,7 +148,7 @@ TEST_CASE("a session ends when nothing was asked for long, and at the latest aft
   }
 }
 
-TEST_CASE("a person sees own sessions, and ends each of them; another's is as good as none") {
+TEST_CASE("a person sees own sessions, and ends each of them: another's is as good as none") {
   House house;
   auto ines = instructor(house);
   const auto group = open_group(ines);

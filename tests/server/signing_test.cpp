@@ -14,7 +14,7 @@
 using namespace evenhand;
 using namespace evenhand::test;
 
-TEST_CASE("a sign-off freezes the report byte by byte; a correction is a version of its own, and both stay") {
+TEST_CASE("a sign-off freezes the report byte by byte: a correction is a version of its own, and both stay") {
   Ward ward;
   const auto first = ward.sign("ann", ready_until);
   CHECK(first.at("version") == 1);

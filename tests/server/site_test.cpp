@@ -71,7 +71,7 @@ TEST_CASE("who looks at a page gets a page when something is wrong, programs get
   CHECK(house.ask("GET", "/api/nothing").type == "application/json");
 }
 
-TEST_CASE("a fault of ours says its number and nothing else; the log says the rest") {
+TEST_CASE("a fault of ours says its number and nothing else: the log says the rest") {
   House folder;  // for a place to write to
   std::filesystem::create_directories(folder.path("web/page"));
   const auto frame = folder.path("web/page/frame.html");

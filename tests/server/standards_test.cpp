@@ -61,7 +61,7 @@ TEST_CASE("the shipped standard is shown as numbers, and put in force again it i
   CHECK(after.at("versions")[0].at("why") == "Meeting of September");
 }
 
-TEST_CASE("a preview lists whose decision would change; in force it decides, and what is signed stays") {
+TEST_CASE("a preview lists whose decision would change: in force it decides, and what is signed stays") {
   Ward ward;  // ann and ben score 17 cases; ann all as the key
   const auto board = [&](const std::string& rater) {
     for (;;) {
@@ -188,7 +188,7 @@ TEST_CASE("who is due is told of one's own raters, by the day a sign-off runs ou
   CHECK(ward.ines.get(at + "/due?weeks=soon").status == 422);
 }
 
-TEST_CASE("only the lead changes the standard; instructors read it, students do not") {
+TEST_CASE("only the lead changes the standard: instructors read it, students do not") {
   House house({}, shipped_library());
   auto ines = instructor(house);
   auto otto = another_instructor(house, "otto");

@@ -287,7 +287,7 @@ TEST_CASE("who has seen the key is no second reader of it") {
   CHECK(hand_in(at.ines, keys(), 3).status == 404);
 }
 
-TEST_CASE("where readers and key agree is shown to the author; a changed text needs new readings") {
+TEST_CASE("where readers and key agree is shown to the author: a changed text needs new readings") {
   Workshop at;
   offer(at.otto);
   auto items = keys();

@@ -80,7 +80,7 @@ TEST_CASE("the audit is append-only, to other programs too") {
   CHECK(entries(dept.store, 10).size() == 1);
 }
 
-TEST_CASE("who is erased is no longer named in the audit; the entry stays") {
+TEST_CASE("who is erased is no longer named in the audit: the entry stays") {
   Department dept;
   dept.saw("ada", 1);
   REQUIRE(erase(dept.store, RaterId("ada"), minute(3)));

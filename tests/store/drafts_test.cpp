@@ -111,7 +111,7 @@ TEST_CASE("drafts are append-only, to other programs too") {
     CHECK_THROWS(tamper(desk.path, sql));
 }
 
-TEST_CASE("a person's record holds their drafts; when they are erased, the drafts are the department's") {
+TEST_CASE("a person's record holds their drafts: when they are erased, the drafts are the department's") {
   Desk desk;
   REQUIRE(begin_draft(desk.store, robin, RaterId("ada"), text("one", 1)));
   REQUIRE(save_draft(desk.store, robin, 1, text("two", 2)));

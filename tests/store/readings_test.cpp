@@ -92,7 +92,7 @@ TEST_CASE("readings are append-only, to other programs too") {
   CHECK(readings_of(at.store, CaseId("pb-robin")) == std::vector{reading_by("ada")});
 }
 
-TEST_CASE("a person's record holds their readings; when they are erased, what was read stays without them") {
+TEST_CASE("a person's record holds their readings: when they are erased, what was read stays without them") {
   Readers at;
   REQUIRE(add_reading(at.store, reading_by("ada")));
   CHECK(everything_of(at.store, RaterId("ada"))->readings == std::vector{reading_by("ada")});
