@@ -29,8 +29,8 @@ std::vector<Route> planning_routes();                   // api/planning.cpp
 std::vector<Route> round_file_routes();                 // api/round_files.cpp
 std::vector<Route> round_result_routes();               // api/round_result.cpp
 std::vector<Route> ruling_routes();                     // api/rulings.cpp
-std::vector<Route> external_routes();                    // api/external.cpp
-std::vector<Route> pair_routes();                        // api/pairs.cpp
+std::vector<Route> external_routes();                   // api/external.cpp
+std::vector<Route> pair_routes();                       // api/pairs.cpp
 std::vector<Route> import_routes();                     // api/imports.cpp
 std::vector<Route> own_set_routes();                    // api/own_sets.cpp
 std::vector<Route> standard_routes();                   // api/standards.cpp

@@ -119,7 +119,8 @@ def same(cell, number):
 
 def look_at_workbook(data, report, folder):
     sheets = workbook(data, folder)
-    check([*sheets][:5] == ["About", "Raters", "Looks", "Items", "Scores"], f"sheets {[*sheets]}")
+    check([*sheets] == ["About", "Raters", "Looks", "Items", "Levels off", "Sittings", "Scores", "Control charts",
+                        "Slips"], f"sheets {[*sheets]}")
     explained = {(row[0], row[1]) for row in sheets["About"] if len(row) > 2 and row[0] and row[1] and row[2]}
     for name, rows in sheets.items():
         if name != "About":

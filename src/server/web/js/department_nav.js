@@ -3,7 +3,8 @@
 
 import { h } from './dom.js';
 
-const pages = [['/department', 'Rounds'], ['/department/rulings', 'Rulings'], ['/department/paper', 'Paper'], ['/sets', 'Sets'], ['/department/standards', 'Standard'], ['/department/planning', 'Planning'], ['/external', 'Films and children'], ['/workshop', 'Case workshop']];
+const pages = [['/department', 'Rounds'], ['/department/rulings', 'Rulings'], ['/department/standards', 'Standard'], ['/sets', 'Sets'],
+  ['/workshop', 'Case workshop'], ['/external', 'Films and children'], ['/department/paper', 'Paper'], ['/department/planning', 'Planning']];
 
 /** The pages of the department, this one marked. */
 export function departmentNav() {
