@@ -148,12 +148,10 @@ Confirmed read_confirmed(const Value& value, Faults& faults) {
   Confirmed confirmed;
   Fields fields(value, "`confirmed`", faults);
   if (!fields) return confirmed;
-  const auto how = fields.choice<std::string_view>(
-      "how",
-      {{"printed-form", "printed-form"},
-       {"published", "published"},
-       {"common-practice", "common-practice"},
-       {"from-memory", "from-memory"}});
+  const auto how = fields.choice<std::string_view>("how", {{"printed-form", "printed-form"},
+                                                           {"published", "published"},
+                                                           {"common-practice", "common-practice"},
+                                                           {"from-memory", "from-memory"}});
   confirmed.how = how.value_or("");
   confirmed.note = fields.text("note", Need::optional).value_or("");
   fields.finish();

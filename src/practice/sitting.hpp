@@ -65,7 +65,7 @@ struct SittingSummary {
   std::size_t across_limit = 0;  ///< of those that are not right
   std::size_t unscored = 0;      ///< items whose key is no level that was seen
   std::size_t unscored_right = 0;
-  std::size_t no_key = 0;  ///< items without any key: in none of the counts above
+  std::size_t no_key = 0;                      ///< items without any key: in none of the counts above
   std::optional<double> mean_error;            ///< levels
   std::optional<double> watch_mean, watch_sd;  ///< seconds; SD from two readings on
   std::size_t watch_readings = 0;

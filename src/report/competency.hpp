@@ -24,7 +24,7 @@ struct Provenance {
   std::string scores_fingerprint;      ///< SHA-256, whatever the order of the rows
   std::string instrument_fingerprint;  ///< criteria and rulings in force
   std::string standard_fingerprint;
-  bool department_rulings = false;  ///< a department's rulings were in force
+  bool department_rulings = false;         ///< a department's rulings were in force
   std::vector<std::string> unconfirmed{};  ///< items whose criteria were not held against the printed form
 };
 

@@ -34,8 +34,8 @@ enum class Deed : std::uint8_t {
   locked_round,
   saw_result,  ///< of a round, with the names of its raters
   imported,
-  took_back,  ///< what an import had brought
-  ruled,      ///< put rulings in force
+  took_back,     ///< what an import had brought
+  ruled,         ///< put rulings in force
   saw_draft,     ///< looked at the key of a case that somebody else writes
   gave_reading,  ///< scored a draft as its second reader
   published,     ///< put a case into the department's library

@@ -5,8 +5,8 @@
 #include <ostream>
 #include <utility>
 
-#include <CLI/CLI.hpp>
 #include <fmt/ranges.h>
+#include <CLI/CLI.hpp>
 #include <nlohmann/json.hpp>
 
 #include "agreement/agreement.hpp"
@@ -244,7 +244,8 @@ Command add_agreement(CLI::App& program) {
   command->add_option("--level", options->scores.level, "What the scores are")
       ->check(CLI::IsMember({"nominal", "ordinal", "interval"}));
   command
-      ->add_option("--case", options->cases, "Only this case, or with a star all that begin so, such as 'pair-*'")
+      ->add_option("--case", options->cases,
+                   "Only this case, or with a star all that begin so, such as 'pair-*'")
       ->allow_extra_args(false);
   command->add_option("--only", options->only, "Only these statistics, such as exact,kappa,icc");
   command->add_option("--pairs", options->pairs, "Pairs with the key, or all (default: all up to 30 raters)")

@@ -65,8 +65,7 @@ Result<Begun> begin_or_resume(store::Store& store, const cases::Library& library
     if (auto done = store.finish_sitting(open->id, beginning.now); !done) return tl::unexpected(done.error());
   }
   if (!assigned) return tl::unexpected(assigned.error());
-  if (set.retired)
-    return fail(Errc::conflict, "This set was withdrawn: nothing new is begun with it.");
+  if (set.retired) return fail(Errc::conflict, "This set was withdrawn: nothing new is begun with it.");
   // Open to anybody at any time, it would be unseen by nobody.
   if (!*assigned && set.mode == cases::Mode::skills_check && !set.demonstration)
     return fail(Errc::conflict, "An instructor gives this skills check to a group; it was not given to you.");
