@@ -82,7 +82,7 @@ async function showSuspects(place) {
     table('Suspect keys', ['Case and item', 'Key', 'They gave', 'Who'], suspects.map((/** @type {any} */ one) => [
       h('a', {href: casePath(group, one.case, one.item)}, `${one.case}, item ${one.item} ${one.name}`), one.key, one.score,
       `${one.raters} of ${one.of} ${one.judges === 'ready' ? 'ready raters' : 'of the better half'}; ${one.all_gave} of all ${one.all}`]), ['', 'number', 'number', ''])]
-    : h('p', {}, 'None: at no place do at least three good raters, two thirds of them or more, give one level that is not the key.'));
+    : h('p', {}, 'None: nowhere do good raters (all of three or four, two thirds of five or more) give one level that is not the key.'));
 }
 
 /** @param {Element} place */
