@@ -6,6 +6,7 @@
 #include "report/competency.hpp"
 #include "report/competency_sections.hpp"
 #include "report/competency_words.hpp"
+#include "report/criteria.hpp"
 #include "report/page_parts.hpp"
 #include "report/words.hpp"
 
@@ -53,6 +54,8 @@ std::string group_html(std::span<const Summary> summaries, const GroupSummary& g
         "For demonstration and practice only: the keys of these cases have not been confirmed by second "
         "readers, as the "
         "standard asks. The decisions say what would follow if they were; they decide about nobody.");
+  if (auto criteria = criteria_notice(provenance.unconfirmed, summaries, key); !criteria.empty())
+    all.push_back(std::move(criteria));
   set_notices(page, all);
 
   std::vector<const Summary*> order;

@@ -18,11 +18,12 @@ std::vector<std::string> unconfirmed_items(const instrument::Instrument& instrum
   return ids;
 }
 
-std::string criteria_notice(const std::vector<std::string>& unconfirmed, const competency::Summary& summary,
-                            const competency::AnswerKey& key) {
+std::string criteria_notice(const std::vector<std::string>& unconfirmed,
+                            std::span<const competency::Summary> raters, const competency::AnswerKey& key) {
   std::set<std::string> used;
-  for (const auto& one : summary.cases)
-    for (const auto& result : one.items) used.insert(key.items[result.item].id.text());
+  for (const auto& rater : raters)
+    for (const auto& one : rater.cases)
+      for (const auto& result : one.items) used.insert(key.items[result.item].id.text());
   std::vector<std::string> named;
   for (const auto& id : unconfirmed)
     if (used.contains(id)) named.push_back(id);
@@ -41,7 +42,7 @@ std::string criteria_notice(const std::vector<std::string>& unconfirmed, const c
 std::vector<std::string> first_notices(const competency::Summary& summary, const competency::AnswerKey& key,
                                        const competency::Standard& standard, const Provenance& provenance) {
   auto all = notices(summary, standard);
-  if (auto criteria = criteria_notice(provenance.unconfirmed, summary, key); !criteria.empty())
+  if (auto criteria = criteria_notice(provenance.unconfirmed, {&summary, 1}, key); !criteria.empty())
     all.push_back(std::move(criteria));
   return all;
 }

@@ -28,7 +28,8 @@ competency::AnswerKey three_items() {
 TEST_CASE("a skills check names the items it used whose criteria nobody held against the printed form") {
   const auto key = three_items();
   const auto says = [&](const std::vector<std::string>& unconfirmed, const std::vector<std::size_t>& used) {
-    const auto text = report::criteria_notice(unconfirmed, scored(used), key);
+    const std::vector all{scored(used)};
+    const auto text = report::criteria_notice(unconfirmed, all, key);
     return text.substr(0, text.find(" scored here"));
   };
   CHECK(says({"1", "2", "3"}, {0, 1, 2}) == "The criteria of all 3 items");
@@ -38,6 +39,9 @@ TEST_CASE("a skills check names the items it used whose criteria nobody held aga
   CHECK(says({"1", "3"}, {1, 2}) == "The criteria of item 3");
   CHECK(says({"1"}, {1, 2}).empty());
   CHECK(says({}, {0, 1, 2}).empty());
+  // Of a group: whatever any of its raters scored.
+  const std::vector two{scored({0}), scored({2})};
+  CHECK(report::criteria_notice({"1", "2", "3"}, two, key).find("all 2 items") != std::string::npos);
 }
 
 TEST_CASE("no item of the scale that comes with the program has been held against the printed form yet") {
