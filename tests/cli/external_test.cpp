@@ -191,7 +191,8 @@ TEST_CASE("agreement and calibration go without a key where a case outside has n
   INFO(agreement.err);
   REQUIRE(agreement.exit == 0);
   // Two raters of three keys for item 4: those of film-brook and pb-lark, none of live-reed.
-  for (const auto& measure : json::parse(agreement.out).at("measures"))
+  const auto told = json::parse(agreement.out);
+  for (const auto& measure : told.at("measures"))
     if (measure.at("item") == "4") CHECK(measure.at("disagreement").at("n") == 4);
   const auto calibration = run(library.with({"calibration", path, "--format", "json"}));
   INFO(calibration.err);

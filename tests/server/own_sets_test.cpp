@@ -313,7 +313,8 @@ TEST_CASE(
   REQUIRE(drawn.status == 200);
   CHECK(drawn.body().at("entries").size() == 16);
   CHECK(drawn.body().at("from") == 16);  // of 17
-  for (const auto& one : drawn.body().at("entries")) CHECK(one.at("case") != met);
+  const auto body = drawn.body();
+  for (const auto& one : body.at("entries")) CHECK(one.at("case") != met);
   CHECK(ines.post(sets + "/draw", of).body() == drawn.body());
   // Another's group is none; without second readers nothing can be drawn for a check that decides.
   CHECK(otto.post(sets + "/draw", of).body().at("error").at("field") == "draw_group");
