@@ -171,7 +171,7 @@ struct RoundPoint {
   RoundId round{};
   std::size_t raters = 0, cases = 0, scores = 0;
   /// Share equal to the key, as in GroupAgreement. The key and its facts are those handed to `calibrate`:
-  /// from a library, those of today, whatever was in force when the round was scored.
+  /// from a library, the same for every round, whatever was in force when it was scored.
   Estimate exact = Estimate::undefined(agreement::not_asked);
   Estimate shift = Estimate::undefined(agreement::not_asked);  ///< mean signed error, points of the total
   Named icc;                                                   ///< of the total
@@ -213,7 +213,7 @@ struct SinceLast {
     std::size_t item = 0;
     std::string before{}, after{};  ///< levels; empty: none
   };
-  /// Of common cases. Keys of a library are those of today in every round, so only keys that stand among the
+  /// Of common cases. Keys of a library are the same in every round, so only keys that stand among the
   /// scores, round by round, can differ here.
   std::vector<KeyChange> keys;
 };
@@ -309,7 +309,7 @@ bool may_be_shown(const Calibration& calibration, std::size_t raters);
 /// the mean of those who scored it; a rater who scored fewer than half of the items of a case has no total
 /// there. Items of a case are those with a keyed level, or without any key those that somebody scored.
 ///
-/// Every round is judged by the keys that it is given, and by the facts of today: a ruling made since, or a
+/// Every round is judged by the keys that it is given, and by the one set of facts: a ruling made since, or a
 /// key changed in the library, judges earlier rounds as well. What was reported before stands as it was
 /// filed.
 ///

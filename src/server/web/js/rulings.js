@@ -46,7 +46,7 @@ function editor(rulings) {
     const fault = h('div', {role: 'alert'});
     const form = h('form', {novalidate: true}, h('h3', {}, 'What changes'), changesTable(found.changes),
       found.decisions ? [h('h4', {}, 'Whose decision would be another one'), changedDecisions(found.decisions)] : null,
-      h('p', {}, 'From then on results, boards and reasons are worked out under these rulings, those of earlier scores too. A sitting keeps the fingerprint of the rulings it was made under; signed versions and what was downloaded stay as they are.'),
+      h('p', {}, 'From then on results, boards and reasons are worked out under these rulings, those of earlier scores too. A sitting keeps the fingerprint of the rulings it was made under; signed versions, the results of locked rounds and what was downloaded stay as they are.'),
       field(why, 'Why this change', 'Kept with it: the meeting, the reason in a sentence.'), fault,
       h('p', {class: 'actions'}, h('button', {type: 'submit'}, 'Put in force')));
     form.addEventListener('submit', event => {
