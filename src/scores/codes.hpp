@@ -27,6 +27,23 @@ class Codes {
     return four_[i];
   }
 
+  /// The codes from `begin` on, as many as there is room for: what [] says of each, but decoded at once.
+  void read(std::size_t begin, std::span<std::uint32_t> out) const {
+    const auto widen = [&](const auto& column) {
+      using T = typename std::decay_t<decltype(column)>::value_type;
+      for (std::size_t i = 0; i < out.size(); ++i) {
+        const T code = column[begin + i];
+        out[i] = code == std::numeric_limits<T>::max() ? nothing : std::uint32_t{code};
+      }
+    };
+    if (width_ == 1)
+      widen(one_);
+    else if (width_ == 2)
+      widen(two_);
+    else
+      widen(four_);
+  }
+
   void push_back(std::uint32_t code) {
     widen_for(code);
     if (width_ == 1)

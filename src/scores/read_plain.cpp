@@ -297,14 +297,17 @@ std::optional<Seen> seen_in(const ScoreTable& table, std::size_t cells, std::siz
   Seen seen(cells / 64 + 1);
   const std::size_t cases = table.cases().size();
   const std::size_t items = std::max<std::size_t>(table.items().size(), 1);
-  for (std::size_t row = begin; row < end; ++row) {
-    const std::size_t item_place = table.item(row) == nothing ? 0 : table.item(row);
-    const std::size_t cell = (table.rater(row) * cases + table.scored_case(row)) * items + item_place;
-    std::uint64_t& word = seen[cell / 64];
-    const std::uint64_t bit = std::uint64_t{1} << (cell % 64);
-    if ((word & bit) != 0) return std::nullopt;
-    word |= bit;
-  }
+  std::uint64_t twice = 0;
+  table.each_block(begin, end, [&](const ScoreTable::Block& rows, std::size_t n) {
+    for (std::size_t i = 0; i < n; ++i) {
+      const std::size_t item_place = rows.item[i] == nothing ? 0 : rows.item[i];
+      const std::size_t cell = (rows.rater[i] * cases + rows.scored_case[i]) * items + item_place;
+      const std::uint64_t bit = std::uint64_t{1} << (cell % 64);
+      twice |= seen[cell / 64] & bit;
+      seen[cell / 64] |= bit;
+    }
+  });
+  if (twice != 0) return std::nullopt;
   return seen;
 }
 

@@ -225,9 +225,14 @@ class RoundResolver {
       : table_(table), options_(options), categories_(categories), round_(round), key_(key) {}
 
   Result<Resolved> run() {
-    collect_rows();
-    collect_sittings();
-    number_names();
+    const bool plain = every_row_counts();
+    if (plain) {
+      take_names();
+    } else {
+      collect_rows();
+      collect_sittings();
+      number_names();
+    }
     out_.round = round_ == nothing ? RoundId{} : table_.rounds()[round_];
     out_.categories = categories_.texts;
     out_.numbers = categories_.numbers;
@@ -238,13 +243,46 @@ class RoundResolver {
       return fail(Errc::invalid,
                   "{} raters, {} cases and {} items make more than {} cells; resolve fewer at a time",
                   out_.raters.size(), out_.cases.size(), out_.items.size(), most_cells);
-    choose();
-    fill();
+    if (plain) {
+      fill_plain();
+    } else {
+      choose();
+      fill();
+    }
     count();
     return std::move(out_);
   }
 
  private:
+  /// Without rounds, sittings and trials no two rows are about the same cell, so there is nothing to choose,
+  /// and the table's own count of names is the round's.
+  bool every_row_counts() const {
+    return table_.rounds().empty() && table_.sittings().empty() && !table_.has_trials();
+  }
+
+  void take_names() {
+    for (const RaterId& rater : table_.raters()) out_.raters.push_back({rater, {}});
+    out_.cases = table_.cases();
+    out_.items = table_.items();
+    if (out_.items.empty()) out_.items.emplace_back();
+    if (key_ != nothing) out_.key = key_;
+  }
+
+  void fill_plain() {
+    const std::size_t cases = out_.cases.size(), plane = out_.raters.size() * cases;
+    out_.cells.assign(out_.items.size() * plane, Cell{});
+    std::size_t row = 0;
+    table_.each_block(0, table_.size(), [&](const ScoreTable::Block& rows, std::size_t n) {
+      for (std::size_t i = 0; i < n; ++i, ++row) {
+        const std::size_t item = rows.item[i] == nothing ? 0 : rows.item[i];
+        const std::int32_t category =
+            rows.category[i] == nothing ? Cell::no_score : categories_.of_table[rows.category[i]];
+        out_.cells[item * plane + rows.rater[i] * cases + rows.scored_case[i]] = {category,
+                                                                                  table_.status(row), true};
+      }
+    });
+  }
+
   // Cases come from the round's own rows: a standing key may know cases that nobody scored here.
   void collect_rows() {
     every_row_ = table_.rounds().empty();

@@ -1,11 +1,14 @@
 #pragma once
 
+#include <algorithm>
+#include <array>
 #include <cstddef>
 #include <cstdint>
 #include <optional>
 #include <span>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "base/error.hpp"
@@ -78,6 +81,16 @@ class ScoreTable {
   /// What the rater wrote down in a row under the n-th of `note_names`; empty: nothing.
   std::string_view note(std::size_t row, std::size_t n) const;
 
+  /// Some rows on end, what `rater`, `scored_case`, `item` and `category` say of each.
+  struct Block {
+    static constexpr std::size_t most = 1024;
+    std::array<std::uint32_t, most> rater, scored_case, item, category;
+  };
+  /// Calls f(block, rows in it) for all rows from `begin` up to `end`, block after block: for millions of
+  /// rows far cheaper than asking row by row.
+  template <class F>
+  void each_block(std::size_t begin, std::size_t end, F f) const;
+
   /// The row as a value of its own.
   Score score(std::size_t row) const;
 
@@ -119,6 +132,25 @@ class ScoreTable {
   std::vector<std::int64_t> at_;  // milliseconds since 1970; the smallest number: absent
   std::vector<NoteColumn> notes_;
 };
+
+template <class F>
+void ScoreTable::each_block(std::size_t begin, std::size_t end, F f) const {
+  Block block;
+  const auto read = [&](const Codes& column, std::span<std::uint32_t> out) {
+    if (column.empty())
+      std::ranges::fill(out, nothing);
+    else
+      column.read(begin, out);
+  };
+  for (; begin < end; begin += std::min(end - begin, Block::most)) {
+    const std::size_t n = std::min(end - begin, Block::most);
+    read(rater_, std::span(block.rater).first(n));
+    read(case_, std::span(block.scored_case).first(n));
+    read(item_, std::span(block.item).first(n));
+    read(category_, std::span(block.category).first(n));
+    f(std::as_const(block), n);
+  }
+}
 
 /// A table of scores that come from no file (a sitting, the store, simulated raters).
 /// Errors: invalid, naming the first row at fault by its place (from 1) and what would be right.

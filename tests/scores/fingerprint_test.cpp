@@ -1,9 +1,15 @@
+#include <algorithm>
+#include <array>
+#include <iterator>
+#include <set>
+#include <span>
 #include <string>
 #include <utility>
 #include <vector>
 
 #include <catch2/catch.hpp>
 
+#include "base/fingerprint.hpp"
 #include "base/random.hpp"
 #include "scores/read_long.hpp"
 
@@ -24,7 +30,78 @@ const std::string full =
     "rater,case,item,trial,score,status,seconds,at,case_version,round,sitting,obs.a,obs.b\n"
     "ann,c,1,2,3,skip-rule,9.4,2026-09-01T08:30:00Z,v,r,s,x,y\n";
 
+/// Rows of no more than rater, case, item and score.
+using Plain = std::array<std::string, 4>;
+
+std::string number(std::size_t n) {
+  std::string bytes;
+  for (; n >= 128; n /= 128) bytes += static_cast<char>(n % 128 + 128);
+  return bytes + static_cast<char>(n);
+}
+
+/// The canonical form of such rows, put together as it is described, the slow way.
+std::string slow_print(std::vector<Plain> rows, bool with_items) {
+  std::string canon = "evenhand scores 2" + number(0) + number(0);
+  std::array<std::set<std::string>, 4> names;
+  for (const Plain& row : rows)
+    for (std::size_t column = 0; column < 4; ++column) names.at(column).insert(row.at(column));
+  if (!with_items) names[2].clear();
+  for (const auto& column : names) {
+    canon += number(column.size());
+    for (const auto& name : column) canon += number(name.size()) + name;
+  }
+  std::sort(rows.begin(), rows.end());
+  const auto runs = [&](auto digit_of) {
+    for (std::size_t begin = 0, end = 0; begin < rows.size(); begin = end) {
+      while (end < rows.size() && digit_of(rows[end]) == digit_of(rows[begin])) ++end;
+      canon += number(digit_of(rows[begin])) + number(end - begin);
+    }
+  };
+  const auto place = [&](std::size_t column) {
+    return [&names, column](const Plain& row) {
+      const auto& known = names.at(column);
+      return known.empty()
+                 ? std::size_t{0}
+                 : 1 + static_cast<std::size_t>(std::distance(known.begin(), known.find(row.at(column))));
+    };
+  };
+  const auto none = [](const Plain&) { return std::size_t{0}; };
+  runs(none);
+  runs(none);
+  for (std::size_t column = 0; column < 3; ++column) runs(place(column));
+  runs(none);
+  runs(place(3));
+  runs(none);
+  return base::fingerprint(canon + "---" + number(0));
+}
+
 }  // namespace
+
+TEST_CASE("the fingerprint of a grid, full or with gaps, is that of the canonical form put together slowly",
+          "[property]") {
+  base::Random random(11);
+  for (const bool with_items : {true, false})
+    for (const double filled : {1.0, 0.9, 0.6, 0.3}) {  // the thinnest is no grid
+      for (int round = 0; round < 12; ++round) {
+        const std::size_t raters = 1 + random.index(5), cases = 1 + random.index(6),
+                          items = with_items ? 1 + random.index(4) : 1, levels = 1 + random.index(5);
+        std::vector<Plain> rows;
+        for (std::size_t r = 0; r < raters; ++r)
+          for (std::size_t c = 0; c < cases; ++c)
+            for (std::size_t i = 0; i < items; ++i)
+              if (random.uniform() < filled)
+                rows.push_back({"r" + std::to_string(9 - r), "c" + std::to_string(c * 7 % 11),
+                                with_items ? "i" + std::to_string(3 - i) : "",
+                                std::to_string(random.index(levels))});
+        if (rows.empty()) continue;
+        random.shuffle(std::span(rows));
+        std::string text = with_items ? "rater,case,item,score\n" : "rater,case,score\n";
+        for (const Plain& row : rows)
+          text += row[0] + ',' + row[1] + ',' + (with_items ? row[2] + ',' : "") + row[3] + '\n';
+        CHECK(print(text) == slow_print(rows, with_items));
+      }
+    }
+}
 
 TEST_CASE("the fingerprint is the SHA-256 of the canonical rows", "[reference]") {
   // python3: hashlib.sha256(b"evenhand scores 2" b"\0" b"\0" b"\1\3ann" b"\1\1c" b"\0" b"\1\0013"

@@ -36,6 +36,34 @@ TEST_CASE("each cell holds the score of its rater, case and item") {
   CHECK(r.scored == 5);
 }
 
+TEST_CASE("a table without rounds, sittings and trials resolves as the same with a round of one name",
+          "[property]") {
+  const std::string rows[] = {"b,y,2,3,",          "a,x,1,0,",   "key,x,1,4,", "a,y,1,,refused",
+                              "b,x,2,1,skip-rule", "key,y,2,2,", "a,x,2,4,"};
+  std::string plain = "rater,case,item,score,status\n", named = "rater,case,item,score,status,round\n";
+  for (const auto& row : rows) {
+    plain += row + '\n';
+    named += row + ",r\n";
+  }
+  const auto without = resolve(table(plain)), with = resolve(table(named));
+  REQUIRE((without && with));
+  const Resolved &a = without->front(), &b = with->front();
+  CHECK(a.raters == b.raters);
+  CHECK(a.cases == b.cases);
+  CHECK(a.items == b.items);
+  CHECK(a.key == b.key);
+  CHECK(a.by_status == b.by_status);
+  CHECK(a.scored == b.scored);
+  CHECK(a.missing == b.missing);
+  CHECK(a.superseded == b.superseded);
+  REQUIRE(a.cells.size() == b.cells.size());
+  for (std::size_t i = 0; i < a.cells.size(); ++i) {
+    CHECK(a.cells[i].category == b.cells[i].category);
+    CHECK(a.cells[i].status == b.cells[i].status);
+    CHECK(a.cells[i].present == b.cells[i].present);
+  }
+}
+
 TEST_CASE("the first sitting counts unless another is asked for") {
   const auto t = table("rater,case,score,sitting\na,x,1,s1\na,x,2,s2\nb,x,3,s1\n");
   const auto first = resolve(t), last = resolve(t, {.sittings = Sittings::last}),
