@@ -2,7 +2,7 @@
 
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { Site } from './site.mjs';
+import { passphrase, Site } from './site.mjs';
 import { answerRest, axe, focused, join, launch, open, overlaps, shot, signIn, unfold, until } from './browser.mjs';
 
 let site, browser, lead, round;
@@ -28,9 +28,11 @@ test('a round is opened, scored by who is invited, closed, and its reasons are s
   await lead.goto('/department');
   await lead.fill('#title', 'Fall round');
   await lead.check('input[name=group]');
-  await lead.getByRole('button', { name: 'Open the round' }).click();
+  // As one who is used to clicking twice.
+  await lead.getByRole('button', { name: 'Open the round' }).dblclick();
   const card = lead.locator('.card', { hasText: 'Fall round' });
-  await card.waitFor();
+  await card.first().waitFor();
+  assert.equal(await lead.evaluate(() => fetch('/api/rounds').then(answer => answer.json()).then(all => all.length)), 1, 'one round, of two clicks');
   assert.match(await focused(lead), /^Fall round/);
   assert.equal(await lead.getByText('No round has been opened yet.').count(), 0);
   await card.getByText('0 raters have finished, 0 began, of 1.').waitFor();
@@ -364,3 +366,23 @@ for (const [scheme, width] of [['light', 1280], ['dark', 1280], ['light', 320], 
     await page.context().close();
   });
 }
+
+test('whoever was signed out meanwhile keeps what was typed, and is told how to go on', async () => {
+  const page = await open(browser, site);
+  await signIn(page, 'first-instructor');
+  await page.waitForSelector('.cards');
+  await page.goto('/department');
+  await page.fill('#title', 'Typed before');
+  await page.context().clearCookies();
+  await page.getByRole('button', { name: 'Open the round' }).click();
+  await page.getByText('You were signed out').waitFor();
+  assert.equal(await page.inputValue('#title'), 'Typed before');
+  const [beside] = await Promise.all([page.context().waitForEvent('page'), page.getByRole('link', { name: 'Sign in in a new tab' }).click()]);
+  await beside.fill('#rater', 'first-instructor');
+  await beside.fill('#passphrase', passphrase);
+  await beside.click('button[type=submit]');
+  await beside.waitForSelector('.cards');
+  await page.getByRole('button', { name: 'Open the round' }).click();
+  await page.locator('.card', { hasText: 'Typed before' }).waitFor();
+  await page.context().close();
+});

@@ -56,6 +56,16 @@ export function numberIn(control, {name, from, to, empty = false, whole = true})
 }
 
 /**
+ * After the session ran out: what was typed stays, so one signs in beside it.
+ * @param {unknown} error
+ */
+const signedOut = error => error instanceof Refusal && error.status === 401
+  ? [' You were signed out; nothing that you entered here is lost. ', h('a', {href: '/sign-in', target: '_blank', rel: 'noopener'}, 'Sign in in a new tab'), ', come back, and try again.'] : null;
+
+/** Forms whose deed is under way. @type {WeakSet<Element>} */
+const underWay = new WeakSet();
+
+/**
  * Does it. What goes wrong is said at the field that the site names, or in the place given, which reads it out.
  * @param {Element} problem
  * @param {() => Promise<any>} work
@@ -63,6 +73,9 @@ export function numberIn(control, {name, from, to, empty = false, whole = true})
  * @returns {Promise<boolean>} whether it was done
  */
 export async function attempt(problem, work, form = null) {
+  // A second click while the first is under way is none: it would do the deed twice.
+  if (form && underWay.has(form)) return false;
+  if (form) underWay.add(form);
   show(problem);
   try {
     await work();
@@ -71,10 +84,12 @@ export async function attempt(problem, work, form = null) {
     const named = error instanceof Refusal && error.field ? form?.querySelector(`#${CSS.escape(error.field)}`) : null;
     if (named) faultAt(/** @type {Control} */ (named), words(error));
     else {
-      show(problem, h('p', {class: 'notice'}, words(error)));
+      show(problem, h('p', {class: 'notice'}, words(error), signedOut(error)));
       problem.scrollIntoView({block: 'nearest'});
     }
     return false;
+  } finally {
+    if (form) underWay.delete(form);
   }
 }
 
