@@ -50,10 +50,10 @@ function retention(now) {
 
 async function start() {
   try {
-    const [entries, {days}, choices] = await Promise.all([get('/api/audit'), get('/api/retention'), get('/api/rounds/choices').catch(() => null)]);
-    const titles = new Map((choices?.groups ?? []).map((/** @type {any} */ one) => [one.id, `"${one.title}"`]));
-    /** Groups by their titles. @param {string} about */
-    const named = about => about.replace(/[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}/g, id => titles.get(id) ?? id);
+    const [entries, {days}, choices, rounds] = await Promise.all([get('/api/audit'), get('/api/retention'), get('/api/rounds/choices').catch(() => null), get('/api/rounds').catch(() => [])]);
+    const titles = new Map([...(choices?.groups ?? []), ...rounds].map((/** @type {any} */ one) => [one.id, `"${one.title}"`]));
+    /** Groups and rounds by their titles; what has none by what it is. @param {string} about */
+    const named = about => about.replace(/ ?[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}/g, id => titles.has(id.trim()) ? ` ${titles.get(id.trim())}` : '');
     show(content, h('section', {class: 'no-print'}, h('h2', {}, 'Retention period'), retention(days)), h('h2', {}, 'The latest 500 entries'),
       entries.length ? records('Who saw and changed what', ['When', 'Who', 'What', 'Whose', 'About'], entries.map((/** @type {any} */ one) => [
         dateTime(one.at), one.actor ?? (one.deed === 'purged' ? 'the program' : 'erased'), deeds[one.deed] ?? one.deed, one.subject ?? '', named(one.about)])) : h('p', {}, 'None yet.'));
