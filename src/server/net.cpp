@@ -111,10 +111,10 @@ Result<std::shared_ptr<ssl::context>> read_certificate(const Tls& tls) {
   context->set_options(ssl::context::default_workarounds | ssl::context::no_tlsv1 | ssl::context::no_tlsv1_1 |
                        ssl::context::no_sslv3 | ssl::context::no_compression);
   error_code error;
-  context->use_certificate_chain_file(tls.certificate, error);
+  static_cast<void>(context->use_certificate_chain_file(tls.certificate, error));
   if (error)
     return fail(Errc::invalid, "{}: no certificate in PEM form: {}", tls.certificate, error.message());
-  context->use_private_key_file(tls.key, ssl::context::pem, error);
+  static_cast<void>(context->use_private_key_file(tls.key, ssl::context::pem, error));
   if (error) return fail(Errc::invalid, "{}: no key for the certificate: {}", tls.key, error.message());
   if (SSL_CTX_check_private_key(context->native_handle()) != 1)
     return fail(Errc::invalid, "{}: not the key of the certificate", tls.key);
@@ -322,14 +322,14 @@ asio::awaitable<bool> Net::State::one_request(Stream& stream, beast::flat_buffer
 
 asio::awaitable<void> Net::State::talk(tcp::socket socket, std::shared_ptr<Live> live) {
   error_code error;
-  socket.set_option(tcp::no_delay(true), error);
+  static_cast<void>(socket.set_option(tcp::no_delay(true), error));  // without it answers only come later
   beast::flat_buffer buffer(listening.limits.header + 64 * 1024);
   if (!listening.tls) {
     Plain stream(std::move(socket));
     const Watched watched(*live, stream);
     while (!stopping && co_await one_request(stream, buffer, *live)) {
     }
-    stream.socket().shutdown(tcp::socket::shutdown_send, error);
+    static_cast<void>(stream.socket().shutdown(tcp::socket::shutdown_send, error));  // the guest may be gone
     co_return;
   }
   const auto context = current_certificate();
@@ -397,8 +397,8 @@ void Net::State::begin_to_stop() {
   if (stopping.exchange(true)) return;
   asio::post(control, [this] {
     error_code error;
-    acceptor.close(error);
-    signals.cancel(error);
+    static_cast<void>(acceptor.close(error));
+    static_cast<void>(signals.cancel(error));
     const auto all = guests.all();
     for (const auto& live : all) asio::post(live->executor, [live] { cancel_if_idle(*live); });
     if (all.empty()) return;
