@@ -55,7 +55,7 @@ void apply(Db& db, const Migration& step, base::Time now) {
 }
 
 Result<int> not_too_new(Db& db, std::span<const Migration> known) {
-  const auto number = schema_number(db);
+  auto number = schema_number(db);
   const int newest = known.back().number;
   if (number && *number > newest)
     return fail(

@@ -152,7 +152,7 @@ Response list_members(const Request& request, Visit& visit) {
 Result<RaterId> student_of_group(const Request& request, Visit& visit) {
   const auto group = own_group(request, visit);
   if (!group) return tl::unexpected(group.error());
-  const RaterId rater(request.param("rater"));
+  RaterId rater(request.param("rater"));
   const auto members = store::members(visit.store, group->id);
   if (!members) return tl::unexpected(members.error());
   for (const auto& member : *members) {
