@@ -1,6 +1,6 @@
 #include <algorithm>
 #include <array>
-#include <numeric>
+#include <cstdint>
 #include <optional>
 #include <span>
 #include <utility>
@@ -38,18 +38,37 @@ struct ByCase {
   }
 };
 
-/// Adds the scores of one rater on one item, and their places to a cross table when there is one.
-void add_item(ByCase& sums, const Columns& item, std::size_t rater, std::size_t key, CrossTable* table) {
+/// What one score beside a key adds to the sums of its case.
+struct Apart {
+  double exact, within_one, difference;
+
+  static Apart of(const Scale& scale, std::size_t key, std::size_t score) {
+    const double given = scale.values[score], expected = scale.values[key];
+    return {score == key ? 1.0 : 0.0, scores_within_one(given, expected) ? 1.0 : 0.0, given - expected};
+  }
+};
+
+/// Of every key and score where the scale has few categories, key * categories + score; else empty.
+std::vector<Apart> listed(const Scale& scale) {
+  std::vector<Apart> list;
+  if (scale.size() > most_kappa_categories) return list;
+  for (std::size_t key = 0; key < scale.size(); ++key)
+    for (std::size_t score = 0; score < scale.size(); ++score) list.push_back(Apart::of(scale, key, score));
+  return list;
+}
+
+/// Adds the scores of one rater on one item.
+void add_item(ByCase& sums, const Columns& item, std::size_t rater, std::size_t key,
+              std::span<const Apart> list) {
   const auto places = item.of(rater), keys = item.of(key);
   for (std::size_t i = 0; i < item.cases; ++i) {
     if (places[i] < 0 || keys[i] < 0) continue;
     const auto s = static_cast<std::size_t>(places[i]), k = static_cast<std::size_t>(keys[i]);
-    const double score = item.scale.values[s], expected = item.scale.values[k];
+    const Apart apart = list.empty() ? Apart::of(item.scale, k, s) : list[k * item.scale.size() + s];
     sums.n[i] += 1.0;
-    sums.exact[i] += s == k ? 1.0 : 0.0;
-    sums.within_one[i] += scores_within_one(score, expected) ? 1.0 : 0.0;
-    sums.signed_sum[i] += score - expected;
-    if (table) table->add(k, s);
+    sums.exact[i] += apart.exact;
+    sums.within_one[i] += apart.within_one;
+    sums.signed_sum[i] += apart.difference;
   }
 }
 
@@ -63,6 +82,8 @@ class MeanKappas {
         weights_.push_back(AgreementWeights::by_index(scale.size(), weights));
   }
   bool kept() const { return kept_; }
+  /// None, linear, quadratic.
+  const std::vector<AgreementWeights>& weights() const { return weights_; }
   void clear() { sums_ = {}; }
   void add(const CrossTable& table) {
     for (std::size_t w = 0; w < weights_.size(); ++w)
@@ -114,52 +135,52 @@ void fill(T& result, const ByCase& sums, const Scale& scale, double confidence) 
   if (!result.bias.estimate) result.bias = Estimate::undefined(no_key_score);
 }
 
-/// The scores of one item beside their keys: all together, and case by case.
+/// The scores of one item beside their keys: all together, and without each case in turn.
 struct KeyedItem {
   CrossTable table;
-  std::vector<std::pair<std::size_t, std::size_t>> scores;  ///< (key, score), by case
-  std::vector<std::size_t> start;  ///< where each case begins in `scores`, and the end
+  std::vector<std::array<Value, 3>> without;  ///< kappas of the three weightings, by case
 
-  /// Kappa of all cases but one.
-  Value without(std::size_t case_, const AgreementWeights& weights) {
-    for (std::size_t i = start[case_]; i < start[case_ + 1]; ++i)
-      table.remove(scores[i].first, scores[i].second);
-    const Value kappa = kappa_estimate(table, weights);
-    for (std::size_t i = start[case_]; i < start[case_ + 1]; ++i)
-      table.add(scores[i].first, scores[i].second);
-    return kappa;
+  KeyedItem(const Columns& item, std::size_t key, const std::vector<AgreementWeights>& weights)
+      : table(item.scale.size()), without(item.cases) {
+    const std::size_t q = item.scale.size();
+    const auto keys = item.of(key);
+    std::vector<std::uint32_t> given(item.cases * q);  // scores of a case beside its key
+    for (std::size_t rater = 0; rater < item.raters; ++rater) {
+      if (rater == key) continue;
+      const auto places = item.of(rater);
+      for (std::size_t i = 0; i < item.cases; ++i)
+        if (keys[i] >= 0 && places[i] >= 0) ++given[i * q + static_cast<std::size_t>(places[i])];
+    }
+    const auto each_count = [&](std::size_t case_, auto f) {
+      for (std::size_t s = 0; s < q; ++s)
+        if (const std::uint32_t n = given[case_ * q + s]; n > 0)
+          f(static_cast<std::size_t>(keys[case_]), s, n);
+    };
+    const auto add = [&](std::size_t k, std::size_t s, std::size_t n) { table.add(k, s, n); };
+    for (std::size_t i = 0; i < item.cases; ++i) each_count(i, add);
+    for (std::size_t i = 0; i < item.cases; ++i) {
+      each_count(i, [&](std::size_t k, std::size_t s, std::size_t n) { table.remove(k, s, n); });
+      for (std::size_t w = 0; w < weights.size(); ++w) without[i].at(w) = kappa_estimate(table, weights[w]);
+      each_count(i, add);
+    }
   }
 };
-
-KeyedItem keyed_item(const Columns& item, std::size_t key) {
-  const auto keyed = keyed_scores(item, key);
-  KeyedItem made{CrossTable(item.scale.size()), {}, std::vector<std::size_t>(item.cases + 1)};
-  for (const auto& score : keyed) ++made.start[score.case_ + 1];
-  std::partial_sum(made.start.begin(), made.start.end(), made.start.begin());
-  made.scores.resize(keyed.size());
-  auto next = made.start;
-  for (const auto& [case_, k, s] : keyed) {
-    made.scores[next[case_]++] = {static_cast<std::size_t>(k), static_cast<std::size_t>(s)};
-    made.table.add(static_cast<std::size_t>(k), static_cast<std::size_t>(s));
-  }
-  return made;
-}
 
 void add_mean_item_kappa(AcrossItems& result, std::span<const Columns> items, std::size_t key,
                          const AgreementOptions& options) {
   const Columns& shape = items.front();
   MeanKappas kappas(shape.scale);
-  std::vector<KeyedItem> keyed;
-  if (kappas.kept())
-    for (const Columns& item : items) kappas.add(keyed.emplace_back(keyed_item(item, key)).table);
+  std::vector<std::optional<KeyedItem>> keyed(kappas.kept() ? items.size() : 0);
+  base::in_parallel(keyed.size(), options.threads,
+                    [&](std::size_t item) { keyed[item].emplace(items[item], key, kappas.weights()); });
+  for (const auto& item : keyed) kappas.add(item->table);
   result.mean_item_kappa = kappas.means();
-  const auto limits = [&](Weights weights, const Value& estimate) -> Estimate {
+  const auto limits = [&](std::size_t weighting, const Value& estimate) -> Estimate {
     if (!estimate) return {estimate, estimate, estimate, {}, false};
-    const auto w = AgreementWeights::by_index(shape.scale.size(), weights);
     const auto without = [&](std::size_t case_) -> Value {
       double sum = 0.0, defined = 0.0;
-      for (KeyedItem& item : keyed)
-        if (const Value kappa = item.without(case_, w)) {
+      for (const auto& item : keyed)
+        if (const Value& kappa = item->without[case_].at(weighting)) {
           sum += *kappa;
           defined += 1.0;
         }
@@ -167,9 +188,9 @@ void add_mean_item_kappa(AcrossItems& result, std::span<const Columns> items, st
     };
     return jackknifed_z_by_case(estimate, shape.cases, without, options.confidence);
   };
-  result.mean_item_kappa_limits = {limits(Weights::none, result.mean_item_kappa.none.estimate),
-                                   limits(Weights::linear, result.mean_item_kappa.linear.estimate),
-                                   limits(Weights::quadratic, result.mean_item_kappa.quadratic.estimate)};
+  result.mean_item_kappa_limits = {limits(0, result.mean_item_kappa.none.estimate),
+                                   limits(1, result.mean_item_kappa.linear.estimate),
+                                   limits(2, result.mean_item_kappa.quadratic.estimate)};
 }
 
 }  // namespace
@@ -183,19 +204,23 @@ AcrossItems across_items(std::span<const Columns> items, std::size_t key, const 
   result.per_rater.resize(raters.size());
 
   // As many stretches whatever the number of threads: the order of a sum sets its last digit.
+  const std::vector<Apart> list = listed(shape.scale);
   const std::size_t stretches = std::min<std::size_t>(64, raters.size());
   std::vector<ByCase> sums(stretches, ByCase(shape.cases));
   base::in_parallel(stretches, options.threads, [&](std::size_t stretch) {
     ByCase own(shape.cases);
     MeanKappas kappas(shape.scale);
+    CrossTable table(kappas.kept() ? shape.scale.size() : 0);
     const std::size_t end = raters.size() * (stretch + 1) / stretches;
     for (std::size_t r = raters.size() * stretch / stretches; r < end; ++r) {
       own.clear();
       kappas.clear();
       for (const Columns& item : items) {
-        CrossTable table(kappas.kept() ? shape.scale.size() : 0);
-        add_item(own, item, raters[r], key, kappas.kept() ? &table : nullptr);
-        if (kappas.kept()) kappas.add(table);
+        add_item(own, item, raters[r], key, list);
+        if (!kappas.kept()) continue;
+        table.clear();
+        table.add_cases(item.of(key), item.of(raters[r]));
+        kappas.add(table);
       }
       AcrossItemsOfRater& mine = result.per_rater[r];
       mine.rater = raters[r];

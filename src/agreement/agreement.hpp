@@ -23,6 +23,7 @@
 #include "agreement/icc_reml.hpp"
 #include "agreement/kappa.hpp"
 #include "agreement/kendall_w.hpp"
+#include "agreement/limits_by_case.hpp"
 #include "agreement/limits_of_agreement.hpp"
 #include "agreement/marginal_homogeneity.hpp"
 #include "agreement/percent.hpp"
@@ -165,6 +166,7 @@ struct Measure {
   std::vector<Pair> pairs;
   Disagreement disagreement;
   std::vector<std::string_view> cautions;  ///< where a statistic above misleads for this design; sentences
+  OfferedLimits offered;                   ///< where they speak of limits near an end of the scale
 };
 
 /// Mean of the item kappas that have a value; never a kappa from pooled margins.

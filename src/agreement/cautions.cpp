@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "agreement/group.hpp"
+#include "agreement/tally.hpp"
 
 namespace evenhand::agreement {
 namespace {
@@ -22,7 +23,8 @@ class Cautions {
   std::vector<std::string_view>& to_;
 };
 
-void of_variances(Cautions& cautions, const Measure& m, const Spread& spread, const StatisticSet& only) {
+void of_variances(Cautions& cautions, NearAnEnd& near, const Measure& m, const Spread& spread,
+                  const StatisticSet& only) {
   const bool is_total = m.scale.level == Level::interval;
   const bool has_icc = m.icc[1].icc.estimate.defined();
   cautions.say(
@@ -33,13 +35,14 @@ void of_variances(Cautions& cautions, const Measure& m, const Spread& spread, co
       has_icc && only.has(Statistic::icc),
       "The same raters scored all cases: ICC(1,1) and ICC(1,k) are for cases that each have raters of their "
       "own, and where raters differ in severity their limits are too narrow here.");
-  cautions.say(has_icc && only.has_any({Statistic::icc, Statistic::icc_reml}) &&
-                   spread.at_one_end >= (is_total ? 0.3 : 0.4),
-               "Many scores at one end of the scale: the limits of every ICC are too narrow.");
-  cautions.say(
-      has_icc && only.has_any({Statistic::sem, Statistic::mdc95}) && (!is_total || spread.at_one_end >= 0.1),
-      "Near the ends of a scale, and so on one of few levels, the error differs from case to case: "
-      "the limits of SEM and MDC95 are too narrow.");
+  const bool has_reml = m.icc_reml.agreement.estimate.defined();
+  near.icc = ((has_icc && only.has(Statistic::icc)) || (has_reml && only.has(Statistic::icc_reml))) &&
+             spread.at_one_end >= (is_total ? 0.3 : 0.4);
+  cautions.say(near.icc, "Many scores at one end of the scale: the limits of every ICC are too narrow.");
+  near.sem = (m.sem.agreement.estimate || m.mdc95.agreement) && (!is_total || spread.at_one_end >= 0.1);
+  cautions.say(near.sem,
+               "Near the ends of a scale, and so on one of few levels, the error differs from case to case: "
+               "the limits of SEM and MDC95 are too narrow.");
   cautions.say(m.icc_reml.linked_groups > 1,
                "Raters and cases fall into groups that share nothing: comparisons between groups rest on the "
                "assumption that they were drawn alike.");
@@ -75,7 +78,8 @@ void of_coefficients(Cautions& cautions, const Measure& m, const Spread& spread,
 }
 
 /// Of two raters, by the pair that shares fewest cases.
-void of_pairs(Cautions& cautions, const Measure& m, const Spread& spread, const StatisticSet& only) {
+void of_pairs(Cautions& cautions, NearAnEnd& near, const Measure& m, const Spread& spread,
+              const StatisticSet& only) {
   std::size_t fewest = 0;
   for (const Pair& pair : m.pairs)
     if (pair.n > 0) fewest = fewest == 0 ? pair.n : std::min(fewest, pair.n);
@@ -93,9 +97,10 @@ void of_pairs(Cautions& cautions, const Measure& m, const Spread& spread, const 
       !is_total && m.scale.ordered() && only.has_any({Statistic::kappa, Statistic::gwet}) && away < 40.0,
       "Fewer than 40 cases away from the level given most: the limits of a pair's quadratic kappa and "
       "AC2 are too narrow.");
+  near.pairs = only.has_any({Statistic::limits_of_agreement, Statistic::concordance}) &&
+               !no_interval(m.scale) && spread.at_one_end >= 0.4;
   cautions.say(
-      only.has_any({Statistic::limits_of_agreement, Statistic::concordance}) && !no_interval(m.scale) &&
-          spread.at_one_end >= 0.4,
+      near.pairs,
       "Many scores at one end of the scale: the limits of a pair's concordance, and those of its limits "
       "of agreement, are too narrow, however many cases.");
 }
@@ -103,24 +108,16 @@ void of_pairs(Cautions& cautions, const Measure& m, const Spread& spread, const 
 }  // namespace
 
 Spread spread_of(std::span<const Columns> columns, std::optional<std::size_t> key) {
-  // The first stands for not given. Every other case is counted apart: a count that waits for the one before
-  // it takes several times as long.
-  std::vector<std::size_t> given(columns.front().scale.size() + 1), apart(given);
-  const auto slot = [](std::int32_t place) {
-    return place < 0 ? std::size_t{0} : static_cast<std::size_t>(place) + 1;
-  };
+  Tally tally(columns.front().scale.size() + 1);  // the first stands for not given
   for (const Columns& one : columns)
     for (std::size_t rater = 0; rater < one.raters; ++rater) {
       if (rater == key) continue;
-      const auto places = one.of(rater);
-      for (std::size_t i = 0; i + 1 < places.size(); i += 2) {
-        ++given[slot(places[i])];
-        ++apart[slot(places[i + 1])];
-      }
-      if (places.size() % 2 == 1) ++given[slot(places.back())];
+      const std::int32_t* const places = one.of(rater).data();
+      tally.add(one.cases,
+                [&](std::size_t i) { return static_cast<std::size_t>(std::max(places[i], -1) + 1); });
     }
-  for (std::size_t i = 0; i < given.size(); ++i) given[i] += apart[i];
-  given.front() = 0;
+  std::vector<std::size_t> given(columns.front().scale.size() + 1);
+  for (std::size_t i = 1; i < given.size(); ++i) given[i] = tally.at(i);
   const auto used = [](std::size_t count) { return count > 0; };
   const auto lowest = std::find_if(given.begin(), given.end(), used);
   if (lowest == given.end()) return {};
@@ -131,13 +128,15 @@ Spread spread_of(std::span<const Columns> columns, std::optional<std::size_t> ke
           static_cast<double>(n - most) / static_cast<double>(n)};
 }
 
-void add_cautions(Measure& result, const Columns& columns, std::optional<std::size_t> key,
-                  const StatisticSet& only) {
+NearAnEnd add_cautions(Measure& result, const Columns& columns, std::optional<std::size_t> key,
+                       const StatisticSet& only) {
   const Spread spread = spread_of({&columns, 1}, key);
   Cautions cautions(result.cautions);
-  of_variances(cautions, result, spread, only);
+  NearAnEnd near;
+  of_variances(cautions, near, result, spread, only);
   of_coefficients(cautions, result, spread, only);
-  of_pairs(cautions, result, spread, only);
+  of_pairs(cautions, near, result, spread, only);
+  return near;
 }
 
 void add_cautions(AcrossItems& result, std::span<const Columns> items, std::size_t key) {

@@ -22,14 +22,19 @@ struct Spread {
 /// Of all raters but the key, over these columns together; they are on one scale.
 Spread spread_of(std::span<const Columns> columns, std::optional<std::size_t> key);
 
+/// Of which limits the cautions say that they are too narrow near an end of the scale.
+struct NearAnEnd {
+  bool icc = false, sem = false, pairs = false;
+};
+
 /// Of shares over all items: it speaks of raters one by one, and is due to nearly every group that is any
 /// good.
 inline constexpr std::string_view of_single_raters =
     "A share near 1 of a single rater: its limits lean the wrong way and are too narrow.";
 
 /// Adds the sentences that are due to a measure whose group and pairs are there.
-void add_cautions(Measure& result, const Columns& columns, std::optional<std::size_t> key,
-                  const StatisticSet& only);
+NearAnEnd add_cautions(Measure& result, const Columns& columns, std::optional<std::size_t> key,
+                       const StatisticSet& only);
 
 /// The same for the scores of all items beside the key.
 void add_cautions(AcrossItems& result, std::span<const Columns> items, std::size_t key);

@@ -21,13 +21,9 @@ ScoreMatrix matrix_of(const scores::Resolved& resolved) {
   for (const auto& id : resolved.items) matrix.items.push_back(id.text());
   matrix.categories = resolved.categories;
   matrix.key = resolved.key;
-  matrix.resize_cells();
-  for (std::size_t item = 0; item < resolved.items.size(); ++item)
-    for (std::size_t rater = 0; rater < resolved.raters.size(); ++rater)
-      for (std::size_t case_ = 0; case_ < resolved.cases.size(); ++case_) {
-        const scores::Cell& cell = resolved.at(item, rater, case_);
-        if (cell.scored()) matrix.at(item, rater, case_) = {cell.category, cell.filled()};
-      }
+  matrix.cells.reserve(resolved.cells.size());
+  for (const scores::Cell& cell : resolved.cells)  // both lay out items x raters x cases
+    matrix.cells.push_back({cell.scored() ? cell.category : -1, cell.filled()});
   return matrix;
 }
 

@@ -1,6 +1,7 @@
 #include "agreement/group.hpp"
 
 #include <algorithm>
+#include <cstdint>
 #include <utility>
 #include <vector>
 
@@ -33,13 +34,13 @@ std::vector<std::size_t> group_of(const Columns& columns, std::optional<std::siz
 
 /// How many scores of these raters there are, and how many cases have one of each.
 Used used_of(const Columns& columns, const std::vector<std::size_t>& group) {
-  std::vector<std::size_t> scores(columns.cases);
+  std::vector<std::uint32_t> scores(columns.cases);
   for (const std::size_t rater : group) {
     const auto places = columns.of(rater);
-    for (std::size_t i = 0; i < columns.cases; ++i) scores[i] += places[i] >= 0 ? 1 : 0;
+    for (std::size_t i = 0; i < columns.cases; ++i) scores[i] += places[i] >= 0 ? 1U : 0U;
   }
   Used used{.raters = group.size()};
-  for (const std::size_t n : scores) {
+  for (const std::uint32_t n : scores) {
     const bool complete = n == group.size();
     used.cases += complete ? 1 : 0;
     (complete ? used.scores : used.left_out) += n;
@@ -250,6 +251,10 @@ EstimateWithError undefined(Reason reason) { return {Estimate::undefined(reason)
 
 EstimateWithError with_error(const ChanceCorrected& coefficient) {
   return {coefficient.coefficient, coefficient.se};
+}
+
+RatingTable group_table(const Columns& columns, std::optional<std::size_t> key) {
+  return table_of(columns, group_of(columns, key));
 }
 
 void add_group(Measure& result, const Columns& columns, std::optional<std::size_t> key,

@@ -27,4 +27,7 @@ EstimateWithError with_error(const ChanceCorrected& coefficient);
 void add_group(Measure& result, const Columns& columns, std::optional<std::size_t> key,
                const AgreementOptions& options);
 
+/// The scores of that group on an interval scale, as values.
+RatingTable group_table(const Columns& columns, std::optional<std::size_t> key);
+
 }  // namespace evenhand::agreement

@@ -20,6 +20,7 @@ constexpr double rounding = 1e-15;
 
 /// A cross table as shares of its cases, the categories that nobody used left out of rows and columns.
 struct Shares {
+  std::vector<std::size_t> rows, columns;  // cases by category
   std::vector<std::size_t> row_category, column_category;
   std::vector<double> row, column;  // margins
   std::vector<double> cell;         // row by row
@@ -28,6 +29,8 @@ struct Shares {
 /// The categories that occur, and their shares.
 void keep_used(const std::vector<std::size_t>& counts, double n, std::vector<std::size_t>& category,
                std::vector<double>& share) {
+  category.clear();
+  share.clear();
   for (std::size_t i = 0; i < counts.size(); ++i)
     if (counts[i] > 0) {
       category.push_back(i);
@@ -35,25 +38,34 @@ void keep_used(const std::vector<std::size_t>& counts, double n, std::vector<std
     }
 }
 
-Shares shares_of(const CrossTable& table) {
+/// Of another table, in the room there is.
+void take_shares(const CrossTable& table, Shares& shares) {
   const std::size_t q = table.categories();
-  std::vector<std::size_t> rows(q), columns(q);
+  shares.rows.assign(q, 0);
+  shares.columns.assign(q, 0);
   for (std::size_t i = 0; i < q; ++i)
     for (std::size_t j = 0; j < q; ++j) {
-      rows[i] += table.at(i, j);
-      columns[j] += table.at(i, j);
+      shares.rows[i] += table.at(i, j);
+      shares.columns[j] += table.at(i, j);
     }
   const auto n = static_cast<double>(table.cases());
-  Shares shares;
-  for (auto* list : {&shares.row_category, &shares.column_category}) list->reserve(q);
-  for (auto* list : {&shares.row, &shares.column}) list->reserve(q);
-  keep_used(rows, n, shares.row_category, shares.row);
-  keep_used(columns, n, shares.column_category, shares.column);
-  shares.cell.reserve(shares.row.size() * shares.column.size());
+  keep_used(shares.rows, n, shares.row_category, shares.row);
+  keep_used(shares.columns, n, shares.column_category, shares.column);
+  shares.cell.clear();
   for (const std::size_t i : shares.row_category)
     for (const std::size_t j : shares.column_category)
       shares.cell.push_back(static_cast<double>(table.at(i, j)) / n);
-  return shares;
+}
+
+/// What maximum_kappa says.
+Value maximum_of(std::span<const std::size_t> row, std::span<const std::size_t> column, double n) {
+  double most = 0.0, chance = 0.0;
+  for (std::size_t i = 0; i < row.size(); ++i) {
+    most += static_cast<double>(std::min(row[i], column[i])) / n;
+    chance += static_cast<double>(row[i]) * static_cast<double>(column[i]) / (n * n);
+  }
+  if (1.0 - chance < rounding) return one_category;
+  return (most - chance) / (1.0 - chance);
 }
 
 double weight_at(std::size_t i, std::size_t j, double span, Weights weights) {
@@ -178,11 +190,33 @@ Kappa kappa_of(const CrossTable& table, const Shares& shares, const AgreementWei
   result.se0 = se0;
   result.z = se0 > 0.0 ? Value(k / se0)
                        : Value("one gave every case the same score: the error under chance is zero");
-  result.max = is_identity(weights) ? maximum_kappa(table) : Value("defined for unweighted kappa only");
+  result.max = is_identity(weights) ? maximum_of(shares.rows, shares.columns, n)
+                                    : Value("defined for unweighted kappa only");
   return result;
 }
 
 }  // namespace
+
+void CrossTable::add_cases(std::span<const std::int32_t> first, std::span<const std::int32_t> second) {
+  const std::size_t cells = counts_.size();
+  const auto cell = [&](std::size_t i) {  // the one behind the last: not scored by both
+    const std::size_t at =
+        static_cast<std::size_t>(first[i]) * categories_ + static_cast<std::size_t>(second[i]);
+    return (first[i] | second[i]) < 0 ? cells : at;
+  };
+  if (cells >= first.size()) {  // a large table: its counts are not worth having four times
+    for (std::size_t i = 0; i < first.size(); ++i)
+      if (const std::size_t at = cell(i); at < cells) {
+        ++counts_[at];
+        ++cases_;
+      }
+    return;
+  }
+  apart_.clear(cells + 1);
+  apart_.add(first.size(), cell);
+  for (std::size_t at = 0; at < cells; ++at) counts_[at] += apart_.at(at);
+  cases_ += first.size() - apart_.at(cells);
+}
 
 AgreementWeights::AgreementWeights(std::size_t categories, std::vector<double> matrix)
     : categories_(categories), matrix_(std::move(matrix)) {}
@@ -235,20 +269,32 @@ Kappa Kappa::undefined(Reason reason) {
 Kappa kappa(const CrossTable& table, const AgreementWeights& weights, double confidence) {
   assert(table.categories() == weights.categories());
   if (table.cases() == 0) return Kappa::undefined(no_case);
+  Shares shares;
+  take_shares(table, shares);
   Scratch scratch;
-  return kappa_of(table, shares_of(table), weights, normal_limit(confidence), scratch);
+  return kappa_of(table, shares, weights, normal_limit(confidence), scratch);
 }
 
-ByWeights<Kappa> kappas(const CrossTable& table, const ByWeights<AgreementWeights>& weights,
-                        double confidence) {
-  assert(table.categories() == weights.none.categories());
+struct Kappas::Room {
+  ByWeights<AgreementWeights> weights;
+  std::optional<double> limit;
+  Shares shares;
+  Scratch scratch;
+};
+
+Kappas::Kappas(ByWeights<AgreementWeights> weights, double confidence)
+    : room_(std::make_unique<Room>(Room{std::move(weights), normal_limit(confidence), {}, {}})) {}
+Kappas::~Kappas() = default;
+
+ByWeights<Kappa> Kappas::of(const CrossTable& table) {
+  assert(table.categories() == room_->weights.none.categories());
   if (table.cases() == 0)
     return {Kappa::undefined(no_case), Kappa::undefined(no_case), Kappa::undefined(no_case)};
-  const Shares shares = shares_of(table);
-  const auto limit = normal_limit(confidence);
-  Scratch scratch;
-  const auto of = [&](const AgreementWeights& w) { return kappa_of(table, shares, w, limit, scratch); };
-  return {of(weights.none), of(weights.linear), of(weights.quadratic)};
+  take_shares(table, room_->shares);
+  const auto by = [&](const AgreementWeights& weights) {
+    return kappa_of(table, room_->shares, weights, room_->limit, room_->scratch);
+  };
+  return {by(room_->weights.none), by(room_->weights.linear), by(room_->weights.quadratic)};
 }
 
 Value kappa_estimate(const CrossTable& table, const AgreementWeights& weights) {
@@ -280,14 +326,7 @@ Value maximum_kappa(const CrossTable& table) {
       row[i] += table.at(i, j);
       column[j] += table.at(i, j);
     }
-  const auto n = static_cast<double>(table.cases());
-  double most = 0.0, chance = 0.0;
-  for (std::size_t i = 0; i < q; ++i) {
-    most += static_cast<double>(std::min(row[i], column[i])) / n;
-    chance += static_cast<double>(row[i]) * static_cast<double>(column[i]) / (n * n);
-  }
-  if (1.0 - chance < rounding) return one_category;
-  return (most - chance) / (1.0 - chance);
+  return maximum_of(row, column, static_cast<double>(table.cases()));
 }
 
 Value prevalence_index(const CrossTable& table) {

@@ -3,10 +3,12 @@
 #include <algorithm>
 #include <cstddef>
 #include <cstdint>
+#include <memory>
 #include <span>
 #include <vector>
 
 #include "agreement/estimate.hpp"
+#include "agreement/tally.hpp"
 #include "base/error.hpp"
 
 namespace evenhand::agreement {
@@ -46,31 +48,24 @@ inline constexpr std::size_t most_kappa_categories = 250;
 /// Counts of cases by the category of the first (rows) and the second (columns).
 class CrossTable {
  public:
-  explicit CrossTable(std::size_t categories) : categories_(categories), counts_(categories * categories) {}
+  explicit CrossTable(std::size_t categories)
+      : categories_(categories), counts_(categories * categories), apart_(0) {}
 
-  void add(std::size_t first, std::size_t second) {
-    ++counts_[first * categories_ + second];
-    ++cases_;
-  }
-  /// Case after case, places of categories in both; below 0: no score, and the case does not count.
-  void add_cases(std::span<const std::int32_t> first, std::span<const std::int32_t> second) {
-    std::size_t cases = 0;
-    for (std::size_t i = 0; i < first.size(); ++i) {
-      if ((first[i] | second[i]) < 0) continue;
-      ++counts_[static_cast<std::size_t>(first[i]) * categories_ + static_cast<std::size_t>(second[i])];
-      ++cases;
-    }
+  void add(std::size_t first, std::size_t second, std::size_t cases = 1) {
+    counts_[first * categories_ + second] += cases;
     cases_ += cases;
   }
+  /// Case after case, places of categories in both; below 0: no score, and the case does not count.
+  void add_cases(std::span<const std::int32_t> first, std::span<const std::int32_t> second);
   /// Back to no case.
   void clear() {
     std::fill(counts_.begin(), counts_.end(), 0);
     cases_ = 0;
   }
   /// Takes back what `add` put in.
-  void remove(std::size_t first, std::size_t second) {
-    --counts_[first * categories_ + second];
-    --cases_;
+  void remove(std::size_t first, std::size_t second, std::size_t cases = 1) {
+    counts_[first * categories_ + second] -= cases;
+    cases_ -= cases;
   }
   std::size_t categories() const { return categories_; }
   std::size_t cases() const { return cases_; }
@@ -82,6 +77,7 @@ class CrossTable {
   std::size_t categories_;
   std::size_t cases_ = 0;
   std::vector<std::size_t> counts_;
+  Tally apart_;  ///< of add_cases, kept for its room
 };
 
 struct Kappa {
@@ -107,9 +103,18 @@ struct Kappa {
 /// Psychological Bulletin 72:323-327, equations 9 (null) and 13.
 /// Reference values: tests/reference/expected.csv, kappa*
 Kappa kappa(const CrossTable& table, const AgreementWeights& weights, double confidence = 0.95);
-/// The same by the three usual weightings, which share most of the work.
-ByWeights<Kappa> kappas(const CrossTable& table, const ByWeights<AgreementWeights>& weights,
-                        double confidence = 0.95);
+/// The same of table after table by the three usual weightings, which share most of the work.
+class Kappas {
+ public:
+  /// For tables with as many categories as the weights have.
+  Kappas(ByWeights<AgreementWeights> weights, double confidence);
+  ~Kappas();
+  ByWeights<Kappa> of(const CrossTable& table);
+
+ private:
+  struct Room;
+  std::unique_ptr<Room> room_;
+};
 
 /// The estimate alone: no errors, no limits. Undefined as kappa is.
 Value kappa_estimate(const CrossTable& table, const AgreementWeights& weights);

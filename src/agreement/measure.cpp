@@ -24,6 +24,7 @@ class PairStatistics {
         proportions_(options.confidence),
         tabulated_(columns.scale.size() <= most_kappa_categories),
         weights_{weights(Weights::none), weights(Weights::linear), weights(Weights::quadratic)},
+        kappas_(weights_, options.confidence),
         table_(categories()) {}
 
   /// Into a pair as it is before anything was asked for.
@@ -92,7 +93,7 @@ class PairStatistics {
     pair.bias_index = bias_index(table_);
     if (!asked({Statistic::kappa})) return;
     if (columns_.scale.ordered())
-      pair.kappa = kappas(table_, weights_, options_.confidence);
+      pair.kappa = kappas_.of(table_);
     else
       pair.kappa = {kappa(table_, weights_.none, options_.confidence), Kappa::undefined(no_order),
                     Kappa::undefined(no_order)};
@@ -147,11 +148,41 @@ class PairStatistics {
   Proportions proportions_;
   bool tabulated_;  // the scale has few categories
   ByWeights<AgreementWeights> weights_;
+  Kappas kappas_;
   std::vector<std::pair<std::int32_t, std::int32_t>> scored_;  // by both, places in the category list
   CrossTable table_;
   std::vector<stats::Counted> differences_;
   std::vector<double> x_, y_;
 };
+
+/// The limits that hold better near an end of the scale.
+void add_offered(Measure& result, const Columns& columns, std::optional<std::size_t> key,
+                 const NearAnEnd& near, const AgreementOptions& options) {
+  if (near.icc || near.sem) {
+    const VarianceLimits all = variance_limits_by_case(group_table(columns, key), options.confidence);
+    VarianceLimits& offered = result.offered.group;
+    if (near.icc) {
+      offered.icc_agreement = all.icc_agreement;
+      offered.icc_consistency = all.icc_consistency;
+    }
+    if (near.sem) {
+      offered.sem_agreement = all.sem_agreement;
+      offered.sem_consistency = all.sem_consistency;
+    }
+  }
+  if (!near.pairs) return;
+  result.offered.pairs.resize(result.pairs.size());
+  base::in_parallel(result.pairs.size(), options.threads, [&](std::size_t i) {
+    const auto first = columns.of(result.pairs[i].first), second = columns.of(result.pairs[i].second);
+    std::vector<double> x, y;
+    for (std::size_t c = 0; c < columns.cases; ++c)
+      if (first[c] >= 0 && second[c] >= 0) {
+        x.push_back(columns.scale.values[static_cast<std::size_t>(first[c])]);
+        y.push_back(columns.scale.values[static_cast<std::size_t>(second[c])]);
+      }
+    result.offered.pairs[i] = pair_limits_by_case(x, y, options.confidence);
+  });
+}
 
 }  // namespace
 
@@ -175,7 +206,7 @@ Measure measure(const Columns& columns, std::optional<std::size_t> key, std::spa
     for (std::size_t i = pairs.size() * stretch / stretches; i < end; ++i)
       statistics.fill(result.pairs[i], pairs[i]);
   });
-  add_cautions(result, columns, key, options.only);
+  add_offered(result, columns, key, add_cautions(result, columns, key, options.only), options);
   return result;
 }
 

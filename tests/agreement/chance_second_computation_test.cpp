@@ -399,6 +399,27 @@ TEST_CASE("coefficients in Gwet's form come out the same score by score", "[prop
   CHECK(derivatives > 150);
 }
 
+TEST_CASE("a cross table filled in bulk is the one filled case by case", "[property]") {
+  base::Random random(5);
+  for (const std::size_t q : {1U, 2U, 5U, 30U})
+    for (const std::size_t cases : {0U, 1U, 3U, 26U, 27U, 500U}) {
+      CrossTable bulk(q), one(q);
+      for (int times = 0; times < 2; ++times) {
+        std::vector<std::int32_t> first, second;
+        for (std::size_t i = 0; i < cases; ++i) {
+          first.push_back(static_cast<std::int32_t>(random.index(q + 1)) - 1);
+          second.push_back(static_cast<std::int32_t>(random.index(q + 1)) - 1);
+          if (first.back() >= 0 && second.back() >= 0)
+            one.add(static_cast<std::size_t>(first.back()), static_cast<std::size_t>(second.back()));
+        }
+        bulk.add_cases(first, second);
+      }
+      CHECK(bulk.cases() == one.cases());
+      for (std::size_t a = 0; a < q; ++a)
+        for (std::size_t b = 0; b < q; ++b) CHECK(bulk.at(a, b) == one.at(a, b));
+    }
+}
+
 TEST_CASE("two raters' cross table gives what their scores give", "[property]") {
   base::Random random(12);
   for (std::size_t i = 0; i < tables; ++i) {

@@ -76,14 +76,14 @@ ScoreMatrix simulated(std::uint64_t seed, std::size_t raters, std::size_t cases,
   return m;
 }
 
-struct Tally {
+struct Tallied {
   double n = 0, exact = 0, within = 0, signed_sum = 0, absolute = 0;
   std::vector<double> by_case_n, by_case_exact;
 };
 
 /// All scores of one item (or all items) and one rater (or all) against the key.
-Tally tally(const ScoreMatrix& m, std::optional<std::size_t> item, std::optional<std::size_t> rater) {
-  Tally t;
+Tallied tally(const ScoreMatrix& m, std::optional<std::size_t> item, std::optional<std::size_t> rater) {
+  Tallied t;
   t.by_case_n.resize(m.cases.size());
   t.by_case_exact.resize(m.cases.size());
   for (std::size_t i = 0; i < m.items.size(); ++i)
@@ -172,11 +172,11 @@ TEST_CASE("disagreement against the key agrees with counting it", "[property]") 
     const auto result = agreement::agreement(m);
     REQUIRE(result);
     REQUIRE(result->measures.size() == 5);
-    const Tally all = tally(m, {}, {});
+    const Tallied all = tally(m, {}, {});
     double shares = 0;
     for (std::size_t item = 0; item < 4; ++item) {
       const Disagreement& d = result->measures[item].disagreement;
-      const Tally t = tally(m, item, {});
+      const Tallied t = tally(m, item, {});
       CHECK(static_cast<double>(d.n) == t.n);
       CHECK(*d.exact.estimate == Approx(t.exact / t.n));
       CHECK(*d.within_one.estimate == Approx(t.within / t.n));
@@ -203,14 +203,14 @@ TEST_CASE("across items, each rater and the group agree with counting", "[proper
   const auto result = agreement::agreement(m);
   REQUIRE(result);
   const AcrossItems& across = result->across_items;
-  const Tally all = tally(m, {}, {});
+  const Tallied all = tally(m, {}, {});
   CHECK(static_cast<double>(across.n) == all.n);
   CHECK(*across.exact.estimate == Approx(all.exact / all.n));
   CHECK(*across.bias.estimate == Approx(all.signed_sum / all.n));
   REQUIRE(across.per_rater.size() == 3);
   for (const AcrossItemsOfRater& mine : across.per_rater) {
     CHECK(mine.rater != *m.key);
-    const Tally t = tally(m, {}, mine.rater);
+    const Tallied t = tally(m, {}, mine.rater);
     CHECK(static_cast<double>(mine.n) == t.n);
     CHECK(*mine.exact.estimate == Approx(t.exact / t.n));
     CHECK(*mine.within_one.estimate == Approx(t.within / t.n));
@@ -236,7 +236,7 @@ TEST_CASE("with as many scores in every case the interval by case is a t interva
   }
   const auto result = agreement::agreement(m);
   REQUIRE(result);
-  const Tally t = tally(m, {}, {});
+  const Tallied t = tally(m, {}, {});
   double mean = 0, squares = 0;
   for (std::size_t c = 0; c < 6; ++c) mean += t.by_case_exact[c] / t.by_case_n[c] / 6;
   for (std::size_t c = 0; c < 6; ++c) squares += std::pow(t.by_case_exact[c] / t.by_case_n[c] - mean, 2);
