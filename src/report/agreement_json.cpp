@@ -175,6 +175,27 @@ Json json(const Disagreement& d, const Scale& scale) {
   return object;
 }
 
+/// Those that are offered; empty for none.
+Json json(const VarianceLimits& limits) {
+  Json object = Json::object();
+  const auto add = [&](const char* name, const Estimate& one) {
+    if (one.estimate.why() != not_asked.text()) object[name] = json(one);
+  };
+  add("icc_agreement", limits.icc_agreement);
+  add("icc_consistency", limits.icc_consistency);
+  add("sem_agreement", limits.sem_agreement);
+  add("sem_consistency", limits.sem_consistency);
+  return object;
+}
+
+/// The n-th pair of a measure, with the limits that are offered for it.
+template <class J>
+J pair_of(const Measure& measure, std::size_t n, const std::vector<std::string>& raters, StatisticSet only) {
+  J object = json<J>(measure.pairs[n], raters, only);
+  if (n < measure.offered.pairs.size()) object["limits_by_case"] = json<J>(measure.offered.pairs[n], only);
+  return object;
+}
+
 /// Everything of a measure that stands before its pairs.
 Json group_statistics(const Measure& m, StatisticSet only) {
   Json object;
@@ -209,6 +230,8 @@ Json group_statistics(const Measure& m, StatisticSet only) {
   if (only.has(Statistic::gwet)) object["gwet"] = json(m.gwet);
   if (only.has(Statistic::kendall_w)) object["kendall_w"] = json(m.kendall_w);
   if (!m.cautions.empty()) object["cautions"] = m.cautions;
+  const Json offered = json(m.offered.group);
+  if (!offered.empty()) object["limits_by_case"] = offered;
   return object;
 }
 
@@ -308,8 +331,9 @@ Json json(const AcrossItems& across, const std::vector<std::string>& raters, Sta
 }
 
 /// Pairs as text, a line each, made by all threads and written in order.
-void write_pairs(std::ostream& out, const std::vector<Pair>& pairs, const std::vector<std::string>& raters,
+void write_pairs(std::ostream& out, const Measure& measure, const std::vector<std::string>& raters,
                  StatisticSet only, std::size_t threads) {
+  const auto& pairs = measure.pairs;
   constexpr std::size_t in_a_block = 256;
   const std::size_t blocks_at_once = 4 * threads;
   std::vector<std::string> blocks(blocks_at_once);
@@ -319,7 +343,7 @@ void write_pairs(std::ostream& out, const std::vector<Pair>& pairs, const std::v
       const std::size_t first = begin + block * in_a_block;
       for (std::size_t i = first; i < std::min(first + in_a_block, pairs.size()); ++i) {
         blocks[block] += i == 0 ? "\n      " : ",\n      ";
-        json<JsonText>(pairs[i], raters, only).append_to(blocks[block]);
+        pair_of<JsonText>(measure, i, raters, only).append_to(blocks[block]);
       }
     });
     for (const std::string& block : blocks) out << block;
@@ -331,7 +355,7 @@ void write_measure(std::ostream& out, const Measure& measure, const std::vector<
   std::string group = group_statistics(measure, only).dump();
   group.pop_back();  // the object goes on with its pairs
   out << "    " << group << ",\n     \"pairs\": [";
-  write_pairs(out, measure.pairs, raters, only, threads);
+  write_pairs(out, measure, raters, only, threads);
   out << ']';
   if (only.has(Statistic::disagreement))
     out << ",\n     \"disagreement\": " << json(measure.disagreement, measure.scale).dump();
@@ -390,9 +414,11 @@ void write_round_csv(std::ostream& out, const AgreementRound& round, StatisticSe
     Json group = group_statistics(measure, only);
     group.erase("item");  // a column of its own
     write_leaves({out, name, item, ""}, group, "", "");
-    for (const Pair& pair : measure.pairs)
+    for (std::size_t i = 0; i < measure.pairs.size(); ++i) {
+      const Pair& pair = measure.pairs[i];
       write_leaves({out, name, item, quoted(round.raters[pair.first] + " | " + round.raters[pair.second])},
-                   json(pair, round.raters, only), "", "");
+                   pair_of<Json>(measure, i, round.raters, only), "", "");
+    }
     if (only.has(Statistic::disagreement))
       write_leaves({out, name, item, ""}, json(measure.disagreement, measure.scale), "disagreement", "");
   }

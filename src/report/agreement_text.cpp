@@ -6,6 +6,7 @@
 
 #include <fmt/core.h>
 
+#include "report/agreement_cautions.hpp"
 #include "report/text_table.hpp"
 #include "report/words.hpp"
 
@@ -46,13 +47,6 @@ class Undefined {
   std::vector<Note> notes_;
 };
 
-std::string label(const Measure& m) {
-  if (m.total) return "total";
-  if (!m.item || m.item->empty()) return "scores";
-  const bool number = m.item->find_first_not_of("0123456789") == std::string::npos;
-  return number ? "item " + *m.item : shortened(*m.item);
-}
-
 std::string heading(const AgreementResult& result, const ScoresInput& input) {
   const auto& in = result.input;
   std::string text = fmt::format(
@@ -90,8 +84,9 @@ std::string key_section(const AgreementResult& result, double confidence, Undefi
   for (const Measure& m : result.measures) {
     if (m.total) continue;
     const Disagreement& d = m.disagreement;
-    undefined.note(label(m), "kappa against the key", d.kappa.linear);
-    rows.push_back({label(m), count(d.n), percent_with_limits(d.exact.estimate, d.exact.lower, d.exact.upper),
+    undefined.note(measure_label(m), "kappa against the key", d.kappa.linear);
+    rows.push_back({measure_label(m), count(d.n),
+                    percent_with_limits(d.exact.estimate, d.exact.lower, d.exact.upper),
                     d.within_one.estimate ? percent(*d.within_one.estimate) : no_value,
                     d.mean_signed.estimate ? signed_decimal(*d.mean_signed.estimate) : no_value,
                     d.kappa.linear ? decimal(*d.kappa.linear) : no_value,
@@ -129,9 +124,9 @@ std::string icc_section(const AgreementResult& result, double confidence, Undefi
   std::vector<std::vector<std::string>> rows;
   const bool several = result.measures.size() > 1;
   for (const Measure& m : result.measures) {
-    undefined.note(label(m), "ICC", m.icc[1].icc.estimate);
+    undefined.note(measure_label(m), "ICC", m.icc[1].icc.estimate);
     if (m.used.raters < 2) continue;
-    std::vector<std::string> row{label(m), fmt::format("{} x {}", m.used.cases, m.used.raters)};
+    std::vector<std::string> row{measure_label(m), fmt::format("{} x {}", m.used.cases, m.used.raters)};
     const auto cell = [&](const Icc& icc) {
       row.push_back(decimal_with_limits(icc.icc.estimate, icc.icc.lower, icc.icc.upper));
     };
@@ -198,7 +193,7 @@ std::string pairs_section(const Measure& m, const std::vector<std::string>& rate
              : no_value});
   }
   if (rows.empty()) return "";
-  std::string text = fmt::format("\nPairs, {} (difference: first minus second)\n", label(m)) +
+  std::string text = fmt::format("\nPairs, {} (difference: first minus second)\n", measure_label(m)) +
                      text_table({{"", Align::left},
                                  {"n"},
                                  {"same score"},
@@ -234,7 +229,7 @@ std::string costliest(const AgreementResult& result) {
         (!most || *m.disagreement.share.estimate > *most->disagreement.share.estimate))
       most = &m;
   if (!most) return "";
-  return fmt::format("; {} costs the most ({} of the disagreement)", label(*most),
+  return fmt::format("; {} costs the most ({} of the disagreement)", measure_label(*most),
                      percent(*most->disagreement.share.estimate));
 }
 
@@ -282,9 +277,9 @@ std::string coefficients_section(const AgreementResult& result, StatisticSet onl
     const bool ordered = m.scale.ordered();
     const Estimate& alpha = ordered ? m.krippendorff_alpha.ordinal : m.krippendorff_alpha.nominal;
     const Estimate& gwet = ordered ? m.gwet.quadratic.estimate : m.gwet.none.estimate;
-    undefined.note(label(m), "alpha", alpha.estimate);
-    undefined.note(label(m), "Gwet's coefficient", gwet.estimate);
-    rows.push_back({label(m), cell(m.fleiss_kappa.all_scores.estimate), cell(alpha), cell(gwet),
+    undefined.note(measure_label(m), "alpha", alpha.estimate);
+    undefined.note(measure_label(m), "Gwet's coefficient", gwet.estimate);
+    rows.push_back({measure_label(m), cell(m.fleiss_kappa.all_scores.estimate), cell(alpha), cell(gwet),
                     m.kendall_w.w ? decimal(*m.kendall_w.w) : no_value});
   }
   if (rows.empty()) return "";
@@ -345,36 +340,6 @@ std::string severity_section(const SeverityOfRound& severity, bool with_key, Und
   return text;
 }
 
-/// shown  what is said above
-std::string cautions_section(const AgreementResult& result, const std::string& shown) {
-  struct Caution {
-    std::string_view sentence;
-    std::vector<std::string> measures;
-  };
-  std::vector<Caution> cautions;
-  for (const Measure& m : result.measures)
-    for (const std::string_view sentence : m.cautions) {
-      auto known = std::ranges::find(cautions, sentence, &Caution::sentence);
-      if (known == cautions.end()) known = cautions.insert(cautions.end(), {sentence, {}});
-      known->measures.push_back(label(m));
-    }
-  std::string text;
-  for (const std::string_view sentence : result.across_items.cautions)
-    text += wrapped(std::string(sentence), 96, 2);
-  for (const auto& [sentence, measures] : cautions) {
-    std::string where;
-    for (const auto& name : measures) where += (where.empty() ? "" : ", ") + name;
-    if (measures.size() >= result.input.items && result.input.items > 1) where = "every item";
-    if (result.measures.size() == 1) where.clear();
-    text += wrapped(where.empty() ? std::string(sentence) : fmt::format("{} ({})", sentence, where), 96, 2);
-  }
-  if (shown.find(no_spread_seen) != std::string::npos)
-    text += wrapped(
-        "\"No spread\": every case said the same, so the limits fall on the estimate and say nothing.", 96,
-        2);
-  return text.empty() ? "" : "\nTake care\n" + text;
-}
-
 }  // namespace
 
 std::string agreement_text(const AgreementResult& result, const std::vector<std::string>& raters,
@@ -393,7 +358,7 @@ std::string agreement_text(const AgreementResult& result, const std::vector<std:
   if (!result.measures.empty() &&
       only.has_any({Statistic::exact, Statistic::kappa, Statistic::bias, Statistic::limits_of_agreement}))
     text += pairs_section(result.measures.back(), raters);
-  return text + cautions_section(result, text) + undefined.text();
+  return text + cautions_section(result, raters, text) + undefined.text();
 }
 
 }  // namespace evenhand::report

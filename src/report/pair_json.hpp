@@ -209,6 +209,17 @@ J json(const agreement::LimitsOfAgreement& l) {
 }
 
 template <class J = JsonTree>
+J json(const agreement::PairLimits& limits, agreement::StatisticSet only) {
+  J object;
+  if (only.has(agreement::Statistic::limits_of_agreement)) {
+    object["lower"] = json<J>(limits.lower);
+    object["upper"] = json<J>(limits.upper);
+  }
+  if (only.has(agreement::Statistic::concordance)) object["concordance"] = json<J>(limits.concordance);
+  return object;
+}
+
+template <class J = JsonTree>
 J json(const agreement::Pair& pair, const std::vector<std::string>& raters, agreement::StatisticSet only) {
   using agreement::Statistic;
   J object;

@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <cmath>
+#include <utility>
 #include <vector>
 
 #include <catch2/catch.hpp>
@@ -158,6 +159,30 @@ TEST_CASE("the study tells that SEM limits fail at a strong ceiling", "[property
   const auto rows =
       slice(components_design(population(Shape::ceiling, Severity::small, 0.8), "small", 40, 10), 200);
   CHECK(row_of(rows, "SEM consistency").coverage < 0.75);
+}
+
+TEST_CASE("what is offered at a ceiling holds far better than the textbook's limits there", "[property]") {
+  const Population at_top = population(Shape::ceiling, Severity::small, 0.8);
+  const auto textbook = slice(components_design(at_top, "small", 40, 10), 200);
+  const auto offered = slice(case_degrees_design(at_top, "small", 40, 10), 200);
+  for (const auto& [theirs, ours] : {std::pair{"icc_reml agreement", "ICC agreement"},
+                                     std::pair{"icc_reml SEM agreement", "SEM agreement"},
+                                     std::pair{"SEM consistency", "SEM consistency"}}) {
+    INFO(ours);
+    CHECK(row_of(offered, ours).coverage > row_of(textbook, theirs).coverage + 0.1);
+    CHECK(row_of(offered, ours).coverage > 0.85);
+  }
+  const auto pair = slice(pair_design(at_top, "small", 40), 400),
+             by_case = slice(jackknifed_pair_design(at_top, "small", 40), 400);
+  CHECK(row_of(pair, "concordance").coverage < 0.75);
+  CHECK(row_of(by_case, "concordance").coverage > 0.85);
+}
+
+TEST_CASE("what is offered does no harm to normal scores", "[property]") {
+  const auto rows =
+      slice(case_degrees_design(population(Shape::continuous, Severity::large), "large", 20, 10), 400);
+  for (const auto* statistic : {"ICC agreement", "ICC consistency", "SEM agreement", "SEM consistency"})
+    CHECK(holds(row_of(rows, statistic)));
 }
 
 TEST_CASE("shares, bias and limits of agreement of a pair hold", "[property]") {

@@ -1,23 +1,20 @@
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <functional>
 #include <vector>
 
 #include "agreement/alpha.hpp"
-#include "agreement/concordance.hpp"
 #include "agreement/gwet.hpp"
-#include "agreement/limits_of_agreement.hpp"
+#include "agreement/limits_by_case.hpp"
 #include "agreement/measure.hpp"
 #include "coverage/designs.hpp"
 #include "coverage/draws.hpp"
 #include "coverage/these_raters.hpp"
 #include "stats/distributions.hpp"
-#include "stats/mean_squares.hpp"
-#include "stats/satterthwaite.hpp"
 
-// Limits that could stand in where the program's own fail, measured in the same way. The program does not
-// print them.
+// Limits that could stand in where the textbook's fail, measured in the same way. The program offers those of
+// ICC, SEM, concordance and limits of agreement (agreement/limits_by_case.hpp) and prints those of the mean
+// item kappa; it does not print the others.
 
 namespace evenhand::coverage {
 namespace {
@@ -25,7 +22,6 @@ namespace {
 using agreement::AgreementWeights;
 using agreement::Value;
 using agreement::Weights;
-using stats::TwoWayMeanSquares;
 
 constexpr double level = 0.95, upper_tail = 0.975;
 constexpr agreement::Reason no_limits{"a case cannot be left out"};
@@ -43,104 +39,49 @@ double jackknife_variance(const std::vector<double>& without) {
   return squares * (n - 1.0) / n;
 }
 
-// --- mean squares whose degrees of freedom are told from the cases
+// --- ICC and SEM near the ends of a scale, as the program offers them
 
-struct Table {
-  std::size_t cases, raters;
-  std::vector<double> scores;  ///< row-major
+Outcome outcome(std::string_view statistic, double truth, const agreement::Estimate& e) {
+  return {statistic, truth, e.lower, e.upper};
+}
 
-  TwoWayMeanSquares squares() const { return *stats::two_way_mean_squares(scores, cases, raters); }
-  TwoWayMeanSquares without(std::size_t case_) const {
-    std::vector<double> others;
-    others.reserve(scores.size() - raters);
-    for (std::size_t i = 0; i < scores.size(); ++i)
-      if (i / raters != case_) others.push_back(scores[i]);
-    return *stats::two_way_mean_squares(others, cases - 1, raters);
-  }
-};
-
-Table draw(const Population& p, std::size_t cases, std::size_t raters, base::Random& random) {
+agreement::RatingTable draw(const Population& p, std::size_t cases, std::size_t raters,
+                            base::Random& random) {
   std::vector<double> severity(raters);
   for (double& s : severity) s = p.draw_rater(random);
-  Table table{cases, raters, {}};
+  agreement::RatingTable table(cases, raters);
   for (std::size_t i = 0; i < cases; ++i) {
     const double of_case = random.normal();
     for (std::size_t j = 0; j < raters; ++j)
-      table.scores.push_back(p.score(of_case + severity[j] + p.draw_rest(random)));
+      (void)table.set(i, j, p.score(of_case + severity[j] + p.draw_rest(random)));
   }
   return table;
 }
 
-/// The degrees of freedom that a mean square of normal scores would have if it were as uncertain as leaving
-/// out each case shows, 2 MS^2 / variance; never more than the design gives.
-double degrees(double square, const std::vector<double>& without, double of_design) {
-  return std::min(of_design, 2.0 * square * square / jackknife_variance(without));
-}
-
-void add_none(std::vector<Outcome>& outcomes, std::initializer_list<std::string_view> names) {
-  for (const auto name : names) outcomes.push_back({name, 0.0, no_limits, no_limits});
-}
-
-std::vector<Outcome> by_case_degrees(const Table& table, const Components& c) {
-  std::vector<Outcome> outcomes;
-  const auto all = table.squares();
-  std::vector<double> rows, residuals;
-  for (std::size_t i = 0; i < table.cases; ++i) {
-    const auto one = table.without(i);
-    rows.push_back(one.row);
-    residuals.push_back(one.residual);
-  }
-  if (!(all.residual > 0.0) || !(all.row > 0.0) || !(jackknife_variance(residuals) > 0.0)) {
-    add_none(outcomes, {"ICC agreement", "ICC consistency", "SEM agreement", "SEM consistency"});
-    return outcomes;
-  }
-  const auto n = static_cast<double>(table.cases), k = static_cast<double>(table.raters);
-  const double row = degrees(all.row, rows, n - 1.0),
-               residual = degrees(all.residual, residuals, (n - 1.0) * (k - 1.0)), rater = k - 1.0;
-
-  const std::array<stats::RatioSquare, 3> share{
-      {{1.0 / k, 1.0 / k, all.row, row},
-       {0.0, 1.0 / n, all.column, rater},
-       {-1.0 / k, -1.0 / k + 1.0 - 1.0 / n, all.residual, residual}}};
-  const auto icc = *stats::share_limits(share, level);
-  outcomes.push_back(limits("ICC agreement", c.case_ / c.total(), icc.lower, icc.upper));
-
-  const double f = all.row / all.residual, f_low = f / *stats::f_quantile(upper_tail, row, residual),
-               f_high = f * *stats::f_quantile(upper_tail, residual, row);
-  const auto consistency = [&](double ratio) { return (ratio - 1.0) / (ratio + k - 1.0); };
-  outcomes.push_back(
-      limits("ICC consistency", c.case_ / (c.case_ + c.residual), consistency(f_low), consistency(f_high)));
-
-  const std::array<stats::WeightedSquare, 2> error{
-      {{1.0 / n, all.column, rater}, {1.0 - 1.0 / n, all.residual, residual}}};
-  const auto sem = *stats::modified_large_sample(error, level);
-  outcomes.push_back(limits("SEM agreement", std::sqrt(c.rater + c.residual),
-                            std::sqrt(std::max(0.0, sem.lower)), std::sqrt(sem.upper)));
-  const auto alone = *stats::chi_square_limits(all.residual, residual, level);
-  outcomes.push_back(
-      limits("SEM consistency", std::sqrt(c.residual), std::sqrt(alone.lower), std::sqrt(alone.upper)));
-  return outcomes;
+std::vector<Outcome> by_case_degrees(const agreement::RatingTable& table, const Components& c) {
+  const auto limits = agreement::variance_limits_by_case(table, level);
+  return {outcome("ICC agreement", c.case_ / c.total(), limits.icc_agreement),
+          outcome("ICC consistency", c.case_ / (c.case_ + c.residual), limits.icc_consistency),
+          outcome("SEM agreement", std::sqrt(c.rater + c.residual), limits.sem_agreement),
+          outcome("SEM consistency", std::sqrt(c.residual), limits.sem_consistency)};
 }
 
 // --- jackknife by case, t limits
 
-enum class Line { as_it_is, fisher_z };
-
+/// Of Fisher's z.
 /// without  the statistic without each case; no limits where one of them has no value
-Outcome jackknifed(std::string_view name, double truth, const Value& all, const std::vector<Value>& without,
-                   Line line) {
-  const auto turned = [&](double value) {
+Outcome jackknifed(std::string_view name, double truth, const Value& all, const std::vector<Value>& without) {
+  const auto z = [](double value) {
     constexpr double below_one = 1.0 - 1e-9;  // z of 1 is infinite
-    return line == Line::as_it_is ? value : std::atanh(std::clamp(value, -below_one, below_one));
+    return std::atanh(std::clamp(value, -below_one, below_one));
   };
-  const auto back = [&](double value) { return line == Line::as_it_is ? value : std::tanh(value); };
   if (!all || without.empty() || !std::ranges::all_of(without, &Value::defined))
     return {name, truth, no_limits, no_limits};
   std::vector<double> values;
-  for (const Value& value : without) values.push_back(turned(*value));
+  for (const Value& value : without) values.push_back(z(*value));
   const auto n = static_cast<double>(values.size());
   const double half = *stats::t_quantile(upper_tail, n - 1.0) * std::sqrt(jackknife_variance(values));
-  return limits(name, truth, back(turned(*all) - half), back(turned(*all) + half));
+  return limits(name, truth, std::tanh(z(*all) - half), std::tanh(z(*all) + half));
 }
 
 // --- pairs
@@ -184,23 +125,19 @@ std::vector<Outcome> jackknifed_pair(const Population& p, std::size_t cases, bas
     return [&w](const Scores& s) { return agreement::gwet(cross(s), w).coefficient.estimate; };
   };
   const auto differences = differences_of(joint);
-  const auto add = [&](std::string_view name, double truth, const Statistic& statistic, Line line) {
+  const auto offered = agreement::pair_limits_by_case(scores.rater, scores.key, level);
+  const auto add = [&](std::string_view name, double truth, const Statistic& statistic) {
     std::vector<Value> without;
     for (std::size_t i = 0; i < cases; ++i) without.push_back(statistic(scores.without(i)));
-    return jackknifed(name, truth, statistic(scores), without, line);
+    return jackknifed(name, truth, statistic(scores), without);
   };
-  return {
-      add("kappa", kappa_of(joint, none), kappa(none), Line::fisher_z),
-      add("kappa, quadratic", kappa_of(joint, quadratic), kappa(quadratic), Line::fisher_z),
-      add("pair AC1", pair.gwet(none), gwet(none), Line::fisher_z),
-      add("pair AC2, quadratic", pair.gwet(quadratic), gwet(quadratic), Line::fisher_z),
-      add(
-          "concordance", concordance_of(joint),
-          [](const Scores& s) { return agreement::concordance(s.rater, s.key).estimate; }, Line::fisher_z),
-      add(
-          "limits of agreement, upper", differences.mean + 1.96 * std::sqrt(differences.variance),
-          [](const Scores& s) { return agreement::limits_of_agreement(s.rater, s.key).upper.estimate; },
-          Line::as_it_is)};
+  return {add("kappa", kappa_of(joint, none), kappa(none)),
+          add("kappa, quadratic", kappa_of(joint, quadratic), kappa(quadratic)),
+          add("pair AC1", pair.gwet(none), gwet(none)),
+          add("pair AC2, quadratic", pair.gwet(quadratic), gwet(quadratic)),
+          outcome("concordance", concordance_of(joint), offered.concordance),
+          outcome("limits of agreement, upper", differences.mean + 1.96 * std::sqrt(differences.variance),
+                  offered.upper)};
 }
 
 // --- several raters
@@ -214,7 +151,7 @@ std::vector<Outcome> jackknifed_alpha(const Population& p, std::size_t cases, st
                                     columns.scale.values);
   const auto add = [&](std::string_view name, double tends_to, agreement::AlphaMetric metric) {
     return jackknifed(name, tends_to, agreement::alpha(units, metric),
-                      agreement::alpha_without_each(units, metric), Line::fisher_z);
+                      agreement::alpha_without_each(units, metric));
   };
   using agreement::AlphaMetric;
   return {add("alpha, nominal", truth.alpha_nominal(), AlphaMetric::nominal),
@@ -241,10 +178,9 @@ std::vector<Outcome> jackknifed_across(const Population& p, std::size_t cases, s
     items = kept;
   }
   const Joint truth = key_and_raters(p, severities);
-  return {jackknifed("mean item kappa", kappa_of(truth, weights(Weights::none)), all.none.estimate, none,
-                     Line::fisher_z),
+  return {jackknifed("mean item kappa", kappa_of(truth, weights(Weights::none)), all.none.estimate, none),
           jackknifed("mean item kappa, quadratic", kappa_of(truth, weights(Weights::quadratic)),
-                     all.quadratic.estimate, quadratic, Line::fisher_z)};
+                     all.quadratic.estimate, quadratic)};
 }
 
 }  // namespace

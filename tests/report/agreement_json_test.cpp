@@ -169,3 +169,33 @@ TEST_CASE("any number of threads writes the same bytes", "[property]") {
   CHECK((one == text(3)));
   CHECK((one == text(8)));
 }
+
+TEST_CASE("limits by case stand in the JSON where they are offered, of a measure and of its pairs") {
+  agreement::ScoreMatrix m;
+  m.raters = {"a", "b"};
+  m.categories = {"0", "1", "2", "3", "4"};
+  m.items = {""};
+  for (int c = 0; c < 12; ++c) m.cases.push_back(std::to_string(c));
+  m.resize_cells();
+  for (std::size_t c = 0; c < 12; ++c) {
+    m.at(0, 0, c).category = c < 8 ? 4 : static_cast<std::int32_t>(c - 8);
+    m.at(0, 1, c).category = c < 7 ? 4 : c < 9 ? 3 : static_cast<std::int32_t>(c - 8);
+  }
+  const auto made = agreement::Agreement::of(m, {.resamples = 0});
+  REQUIRE(made);
+  const auto only = agreement::StatisticSet::all();
+  std::ostringstream out;
+  report::write_agreement_json(out, round_of(*made, m), only);
+  const auto whole = json::parse(out.str());
+  const auto& measure = whole.at("measures").at(0);
+  for (const char* name : {"icc_agreement", "icc_consistency", "sem_agreement", "sem_consistency"}) {
+    const auto& one = measure.at("limits_by_case").at(name);
+    CHECK(one.at("method") == "degrees of freedom told from the cases");
+    CHECK(one.at("lower").get<double>() < one.at("upper").get<double>());
+  }
+  CHECK(measure.at("limits_by_case").at("icc_agreement").at("estimate") ==
+        measure.at("icc").at(1).at("estimate"));  // ICC(2,1)
+  const auto& pair = measure.at("pairs").at(0).at("limits_by_case");
+  CHECK(pair.at("concordance").at("method") == "jackknife by case of Fisher's z");
+  CHECK(pair.at("upper").at("method") == "jackknife by case");
+}

@@ -138,3 +138,20 @@ TEST_CASE("what is explained is what is shown") {
   CHECK(text.find("Kappa\n") != std::string::npos);
   CHECK(text.find("SEM") == std::string::npos);
 }
+
+TEST_CASE("where limits are too narrow near an end, those that hold better stand under the caution") {
+  auto crowded = department(true);
+  base::Random random(9);
+  for (auto& cell : crowded.cells)
+    if (random.chance(0.6)) cell.category = 4;
+  const std::string text = text_of(crowded);
+  INFO(text);
+  const auto caution = text.find("Many scores at one end of the scale");
+  const auto offered = text.find("Limits that hold better there");
+  REQUIRE(caution != std::string::npos);
+  REQUIRE(offered != std::string::npos);
+  CHECK(caution < offered);
+  CHECK(text.find("SEM agreement", offered) != std::string::npos);
+  const std::string flat = text_of(department(true));
+  CHECK(flat.find("upper limit") == std::string::npos);
+}
