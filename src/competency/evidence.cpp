@@ -14,11 +14,16 @@
 namespace evenhand::competency {
 namespace {
 
-/// All cases of one report belong to one instrument.
-Result<InstrumentId> instrument_of(const scores::ScoreTable& table, const cases::Library& library) {
+/// All cases of one report belong to one instrument: which rows came first decides about nobody.
+Result<InstrumentId> instrument_of(const scores::ScoreTable& table, const cases::Library& library,
+                                   const InstrumentId& decided_on) {
+  std::optional<InstrumentId> first;
   for (const auto& id : table.cases())
-    if (const auto found = library.cases.find(id.text()); found != library.cases.end())
-      return found->second.instrument;
+    if (const auto found = library.cases.find(id.text()); found != library.cases.end()) {
+      if (found->second.instrument == decided_on) return decided_on;
+      if (!first) first = found->second.instrument;
+    }
+  if (first) return *first;
   return fail(Errc::not_found,
               "none of the cases that were scored is in the library ({} is the first); add the "
               "department's own with --library",
@@ -74,7 +79,7 @@ TrueSeconds seconds_by_timelines(const cases::Library& library,
 Result<Evidence> evidence_of(const scores::ScoreTable& table, const cases::Library& library,
                              StandardInForce standard, const EvidenceOptions& options) {
   if (table.empty()) return fail(Errc::invalid, "there are no scores");
-  const auto instrument = instrument_of(table, library);
+  const auto instrument = instrument_of(table, library, standard.standard.bias.instrument);
   if (!instrument) return tl::unexpected(instrument.error());
   auto key = answer_key_of(library, *instrument);
   if (!key) return tl::unexpected(key.error());

@@ -41,6 +41,9 @@ struct Evidence {
   StandardInForce standard{};
   std::string scores_fingerprint{};  ///< of the table, whatever the order of its rows
   std::vector<RaterResults> results{};
+  /// Cases that whoever gathered the scores left out, because the rater knew them before. Not
+  /// for who holds the scores against keys to say.
+  std::vector<CaseId> met_before{};
 };
 
 struct EvidenceOptions {
@@ -49,7 +52,8 @@ struct EvidenceOptions {
   RaterId key_rater{"key"};        ///< whose rows are a key and no scores
 };
 
-/// The instrument is that of the first case of the table that the library knows.
+/// The instrument is the one that the standard is for, when any case of the table is of that; else that of
+/// the first case of the table that the library knows.
 /// errors  invalid    the table is empty, or a score is none of its item's (see `results_of`)
 ///         not_found  none of its cases is in the library
 Result<Evidence> evidence_of(const scores::ScoreTable& table, const cases::Library& library,

@@ -157,6 +157,15 @@ class Reader {
 
 }  // namespace
 
+std::map<CaseId, SittingId> counting_sittings(const ScoreTable& table, std::uint32_t rater) {
+  std::map<CaseId, SittingId> sittings;
+  for (const Meeting& meeting : meetings_of(table, rater, std::nullopt)) {
+    const auto at = table.sitting(meeting.first_row);
+    sittings.try_emplace(meeting.case_id, at == scores::nothing ? SittingId() : table.sittings()[at]);
+  }
+  return sittings;
+}
+
 Due due_of(const ScoreTable& table) {
   Due due;
   std::set<std::pair<std::uint32_t, std::uint32_t>> seen;

@@ -72,6 +72,10 @@ struct ResultsOptions {
   std::size_t second_readers = 0;  ///< a key with fewer is `key_unconfirmed`, unless it does not count anyway
 };
 
+/// By case that a rater of the table (by place) scored, the sitting at which it counts: see `results_of`.
+/// Empty: the rows name none.
+std::map<CaseId, SittingId> counting_sittings(const scores::ScoreTable& table, std::uint32_t rater);
+
 /// What was to be scored, told from what anybody scored: every item of a case for which some rater has a row.
 /// Right when all raters were given the same items; not for half cases dealt out differently.
 Due due_of(const scores::ScoreTable& table);

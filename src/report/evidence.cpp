@@ -12,6 +12,7 @@
 #include "instrument/observe.hpp"
 #include "instrument/reason.hpp"
 #include "report/criteria.hpp"
+#include "report/words.hpp"
 
 namespace evenhand::report {
 namespace {
@@ -34,6 +35,11 @@ std::string noted_words(const instrument::Scoring& scoring, std::size_t item,
 
 }  // namespace
 
+std::string met_before_words(std::size_t cases) {
+  return count_of(cases, "case", "cases") +
+         " that the rater knew before, from practice or from making the key";
+}
+
 CaseWords words_of(const competency::Evidence& evidence) {
   // Keys are read once a case, and only for cases that a report talks about.
   auto keys = std::make_shared<std::map<std::string, cases::CaseKey>>();
@@ -54,11 +60,13 @@ CaseWords words_of(const competency::Evidence& evidence) {
 }
 
 Provenance provenance_of(const competency::Evidence& evidence, const Making& making) {
+  auto scores = making.scores_name;
+  if (!evidence.met_before.empty()) scores += "; without " + met_before_words(evidence.met_before.size());
   return {.instrument_title = evidence.scoring->instrument.title,
           .date = making.date,
           .program = making.program,
           .command = making.command,
-          .scores_name = making.scores_name,
+          .scores_name = std::move(scores),
           .scores_fingerprint = evidence.scores_fingerprint,
           .instrument_fingerprint = evidence.scoring->fingerprint,
           .standard_fingerprint = evidence.standard.fingerprint,

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstddef>
 #include <string>
 
 #include "competency/evidence.hpp"
@@ -15,6 +16,10 @@ struct Making {
   std::string scores_name;  ///< the file or store
 };
 
+/// "3 cases that the rater knew before, from practice or from making the key".
+std::string met_before_words(std::size_t cases);
+
+/// Says among the scores which cases were left out (`Evidence::met_before`).
 Provenance provenance_of(const competency::Evidence& evidence, const Making& making);
 
 /// Reasons of keys, and what raters wrote down, in the words of the instrument. Refers to the library of the

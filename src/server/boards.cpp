@@ -50,15 +50,17 @@ Result<competency::StandardInForce> standard_of(const cases::Library& library) {
 }
 
 competency::Due due_of(const store::Checked& checked, const cases::Library& library) {
-  auto due = competency::due_of(checked.table);
+  competency::Due due;
+  if (checked.table.empty()) return due;
+  // A case counts once. What a later sitting asked of it was not asked when it counts: other items of it
+  // would be taken for ones left blank.
+  const auto counts_at = competency::counting_sittings(checked.table, 0);
   for (const auto& sitting : checked.sittings) {
     const auto set = library.sets.find(sitting.set.text());
     if (set == library.sets.end()) continue;
-    for (auto& [id, items] : competency::due_of(set->second)) {
-      auto& all = due[id];
-      for (const auto& item : items)
-        if (std::ranges::find(all, item) == all.end()) all.push_back(item);
-    }
+    for (auto& [id, items] : competency::due_of(set->second))
+      if (const auto at = counts_at.find(id); at != counts_at.end() && at->second == sitting.id)
+        due[id] = std::move(items);
   }
   return due;
 }
@@ -107,6 +109,7 @@ Result<const Board*> Boards::board(store::Store& store, const cases::Library& li
       row.fault = checked.error().message;
       continue;
     }
+    row.met_before = checked->met_before.size();
     if (checked->table.empty()) continue;
     const auto results = competency::results_of(
         checked->table, board_.key,

@@ -36,8 +36,9 @@ struct BoardCell {
 /// What is kept of one rater: worked out once, and good as long as `stamp` is.
 struct BoardRow {
   std::string stamp{};
-  bool scored = false;  ///< there was anything to hold against a key
-  std::string fault{};  ///< why nothing could be worked out; empty: it could
+  bool scored = false;         ///< there was anything to hold against a key
+  std::string fault{};         ///< why nothing could be worked out; empty: it could
+  std::size_t met_before = 0;  ///< cases left out, see store::Checked
   competency::Decision decision{};
   competency::TotalBias bias{};
   std::vector<BoardCell> cells{};  ///< by item
@@ -86,7 +87,8 @@ class Boards {
 /// Errors: not_found, invalid
 Result<competency::StandardInForce> standard_of(const cases::Library& library);
 
-/// What a rater was to score: what the sets of the sittings ask for, and whatever else was scored.
+/// What a rater was to score besides what was scored: of each case what the set of that sitting asks for at
+/// which it counts. A later sitting at the same case makes nothing due.
 competency::Due due_of(const store::Checked& checked, const cases::Library& library);
 
 /// Keys that these members contradict with one voice, ready ones first.

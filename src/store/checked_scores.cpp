@@ -1,6 +1,7 @@
 #include "store/checked_scores.hpp"
 
 #include <algorithm>
+#include <map>
 #include <utility>
 
 #include <fmt/format.h>
@@ -24,28 +25,74 @@ const std::string counting =
     " AND EXISTS (SELECT 1 FROM round r WHERE r.id = s.round AND r.closed_at IS NOT NULL)) OR "
     "(s.finished_at IS NOT NULL AND NOT EXISTS (SELECT 1 FROM round r WHERE r.id = s.round)))))";
 
-std::vector<SittingId> counting_sittings(Db& db, const RaterId& rater, base::Time now) {
-  std::vector<SittingId> ids;
+struct Counting {
+  SittingId id;
+  base::Time over;  ///< when no answer could come any more
+};
+
+std::vector<Counting> counting_sittings(Db& db, const RaterId& rater, base::Time now) {
+  std::vector<Counting> all;
   Run run(db,
-          "SELECT s.id FROM sitting s JOIN person p ON p.number = s.person WHERE p.rater = ?2 AND " +
+          "SELECT s.id, min(coalesce(s.finished_at, ?1), coalesce((SELECT t.closes_at FROM assigned_sitting "
+          "t WHERE t.sitting = s.number), ?1), coalesce((SELECT r.closed_at FROM round r WHERE r.id = "
+          "s.round), ?1)) FROM sitting s JOIN person p ON p.number = s.person WHERE p.rater = ?2 AND " +
               counting + " ORDER BY s.begun_at, s.number",
           now, rater.text());
-  while (run.next()) ids.emplace_back(run.text(0));
-  return ids;
+  while (run.next()) all.push_back({SittingId(run.text(0)), run.time(1)});
+  return all;
+}
+
+/// By case, when the rater first met it outside of checks: answered an item of it in practice, whose reason
+/// was shown then, scored it for its key, or wrote it.
+std::map<CaseId, base::Time> first_met(Db& db, const RaterId& rater) {
+  std::map<CaseId, base::Time> first;
+  Run run(db,
+          "SELECT case_id, min(at) FROM (SELECT a.case_id, a.answered_at AS at FROM answer a JOIN sitting s "
+          "ON s.number = a.sitting JOIN person p ON p.number = s.person WHERE p.rater = ?1 AND s.mode = "
+          "'practice' UNION ALL SELECT r.case_id, r.read_at FROM case_reading r JOIN person p ON p.number = "
+          "r.reader WHERE p.rater = ?1 UNION ALL SELECT d.case_id, d.made_at FROM case_draft d JOIN person p "
+          "ON p.number = d.author WHERE p.rater = ?1) GROUP BY case_id",
+          rater.text());
+  while (run.next()) first.emplace(CaseId(run.text(0)), run.time(1));
+  return first;
+}
+
+std::set<CaseId> live_children(Db& db, const RaterId& rater) {
+  std::set<CaseId> all;
+  Run run(db,
+          "SELECT DISTINCT c.case_id FROM pair_part c JOIN person p ON p.number = c.rater WHERE p.rater = ?",
+          rater.text());
+  while (run.next()) all.emplace(run.text(0));
+  return all;
 }
 
 Result<Checked> gather(Db& db, const RaterId& rater, base::Time now) {
   std::vector<scores::Score> rows;
+  Checked checked;
+  const auto outside = first_met(db, rater);
+  const auto pairs = live_children(db, rater);
+  const auto add = [&](scores::Score row, const std::optional<base::Time>& over) {
+    const auto first = outside.find(row.scored_case);
+    if (over && first != outside.end() && first->second < *over)
+      checked.met_before.insert(row.scored_case);
+    else
+      rows.push_back(std::move(row));
+  };
   const auto imported = find_scores(db, {.rater = rater, .origin = Origin::imported});
   if (!imported) return tl::unexpected(imported.error());
-  for (std::size_t i = 0; i < imported->size(); ++i) rows.push_back(imported->score(i));
-  Checked checked;
-  for (const SittingId& id : counting_sittings(db, rater, now)) {
+  for (std::size_t i = 0; i < imported->size(); ++i)
+    if (auto row = imported->score(i); !pairs.contains(row.scored_case)) {
+      const auto at = row.at;
+      add(std::move(row), at);
+    }
+  for (const auto& [id, over] : counting_sittings(db, rater, now)) {
     auto kept = find_sitting(db, id);
     for (const Answer& answer : in_force(all_revisions(db, kept->number)))
-      for (scores::Score& row : rows_of(kept->sitting, answer)) rows.push_back(std::move(row));
+      for (scores::Score& row : rows_of(kept->sitting, answer)) add(std::move(row), over);
     checked.sittings.push_back(std::move(kept->sitting));
   }
+  // A case met in a check first, and practiced with before a second one: the first meeting counts.
+  for (const auto& row : rows) checked.met_before.erase(row.scored_case);
   if (rows.empty()) return checked;
   auto table = scores::table_of(rows);
   if (!table) return fail(Errc::invalid, "{}", table.error().message);

@@ -2,6 +2,7 @@
 
 #include <cstddef>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -14,13 +15,18 @@
 namespace evenhand::store {
 
 /// What may decide about a rater: imported scores, and what was answered in skills checks and rounds that are
-/// over. Practice never does. A skills check is over when it was handed in, or when the window it was
+/// over. Practice never does, nor do live pairs, which have no key, nor cases that the rater knew
+/// before: see `met_before`. A skills check is over when it was handed in, or when the window it was
 /// assigned with is; a round when it is closed. From then on an open sitting with an answer counts as if it
 /// were handed in: else whoever does badly would leave it open. In a round that the store does not know, what
 /// was handed in counts.
 struct Checked {
   scores::ScoreTable table{};       ///< empty: there is nothing
   std::vector<Sitting> sittings{};  ///< whose answers are among them, in the order they were begun
+  /// Cases that were left out, because the rater knew them before the check was over: had answered an item of
+  /// them in practice, and seen its reason, or had scored them for their key, or written them. Of imported
+  /// scores the time that stands with them tells; one without a time is not left out.
+  std::set<CaseId> met_before{};
 };
 
 /// Errors: invalid  the scores do not fit into one table (see `Store::scores`)

@@ -67,6 +67,25 @@ TEST_CASE("evidence holds scores against the library's keys, and says what it re
   CHECK(one[0].worst[0].others.raters == 1);
 }
 
+TEST_CASE("the instrument that the standard is for is the one reported, whatever rows come first") {
+  auto library = shipped_library();
+  auto other = library.cases.at("pb-wren");
+  other.id = CaseId("elbow");
+  other.instrument = InstrumentId("spasticity");
+  library.cases.emplace("elbow", other);
+  const auto key = answer_key_of(shipped_library(), InstrumentId("pediatric-balance")).value();
+  std::vector<scores::Score> rows(1);
+  rows[0].rater = RaterId("ana");
+  rows[0].scored_case = CaseId("elbow");
+  rows[0].item = ItemId("1");
+  rows[0].value = "1";
+  add_case(rows, "ana", "pb-otter", 0, key);
+  const auto evidence = evidence_of(scores::table_of(rows).value(), library, shipped_standard()).value();
+  CHECK(evidence.key.instrument == InstrumentId("pediatric-balance"));
+  REQUIRE(evidence.results.size() == 1);
+  CHECK(evidence.results[0].cases.size() == 1);
+}
+
 TEST_CASE("nobody is summed up who is not there, nor cases that the library does not have") {
   const auto evidence = evidence_of(two_raters(), shipped_library(), shipped_standard()).value();
   const auto none = summaries_of(evidence, 1, RaterId("bem"));

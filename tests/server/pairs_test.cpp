@@ -133,3 +133,14 @@ TEST_CASE("what is handed in stands, and what makes no pair is refused at its fi
   CHECK(raters.ann.post(at, part("ben", {{"4", answer("3")}})).status == 409);
   CHECK(raters.ann.get(at).body().at("parts").size() == 1);
 }
+
+TEST_CASE("whoever did nothing but a live pair has a page, and nothing is decided") {
+  Raters raters;
+  REQUIRE(raters.ann.post(at, part("ben", {{"4", answer("4")}})).status == 201);
+  const auto page = raters.ines.get("/api/groups/" + raters.group.id + "/raters/ann");
+  INFO(page.text);
+  REQUIRE(page.status == 200);
+  CHECK(page.body().at("checks").is_null());
+  CHECK(page.body().at("no_checks").is_null());
+  CHECK(raters.ines.get("/api/groups/" + raters.group.id + "/raters/ann/report").code() == "no-checks");
+}

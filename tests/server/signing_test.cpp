@@ -184,7 +184,8 @@ TEST_CASE("what was read is what is signed: a check, a standard or a ruling in b
   Ward ward;
   const std::string path = ward.at("/raters/ann/sign-offs");
   const auto read = ward.read_and("ann", ready_until);
-  for (const std::string name : {"data_fingerprint", "standard_fingerprint", "instrument_fingerprint"}) {
+  for (const std::string name :
+       {"data_fingerprint", "standard_fingerprint", "instrument_fingerprint", "keys_fingerprint"}) {
     INFO(name);
     auto body = read;
     body[name] = std::string(64, '0');
@@ -232,4 +233,13 @@ TEST_CASE("only the latest version of a sign-off can be in force") {
   REQUIRE(more.size() == 3);
   CHECK(more[0].at("in_force") == false);
   CHECK(more[2].at("in_force") == true);
+}
+
+TEST_CASE("a key that second readers confirm under the same scores and criteria is another report to sign") {
+  Ward unconfirmed(shipped_library()), confirmed;
+  const auto a = unconfirmed.read_and("ann", Json::object()), b = confirmed.read_and("ann", Json::object());
+  CHECK(a.at("data_fingerprint") == b.at("data_fingerprint"));
+  CHECK(a.at("instrument_fingerprint") == b.at("instrument_fingerprint"));
+  CHECK(a.at("keys_fingerprint") != b.at("keys_fingerprint"));
+  CHECK(unconfirmed.read_and("ann", Json::object()) == a);
 }

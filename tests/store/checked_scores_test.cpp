@@ -3,6 +3,7 @@
 #include "site.hpp"
 #include "store/assignments.hpp"
 #include "store/person_data.hpp"
+#include "store/readings.hpp"
 #include "store/rounds.hpp"
 
 using namespace evenhand;
@@ -29,7 +30,10 @@ struct Classroom {
     sitting.mode = mode;
     sitting.round = RoundId(round);
     REQUIRE(store.begin_sitting(sitting));
-    if (answered) REQUIRE(store.append_answer(SittingId(id), answer_of("1", "3")));
+    auto answer = answer_of("1", "3");
+    // What is practiced with first does not count: another case.
+    if (mode == Mode::practice) answer.scored_case = CaseId("pb-lark");
+    if (answered) REQUIRE(store.append_answer(SittingId(id), answer));
   }
   void open_round(const std::string& id) {
     REQUIRE(add_round(store, {RoundId(id), "Round " + id, SetId("set-of-s"), minute(1)}));
@@ -129,4 +133,65 @@ TEST_CASE("the stamp tells that somebody was erased, that scores came in and tha
   CHECK(stamps[2].erased == 0);
   REQUIRE(erase(room.store, RaterId("ada"), minute(4)));
   CHECK(checked_stamp(room.store).erased == 1);
+}
+
+TEST_CASE("a case that was practiced with before its check was over is left out, and named") {
+  Classroom room;
+  const auto answer = [&](const std::string& sitting, const std::string& id, int at) {
+    auto one = answer_of("1", "3");
+    one.scored_case = CaseId(id);
+    one.at = minute(at);
+    REQUIRE(room.store.append_answer(SittingId(sitting), one));
+  };
+  room.begin("p", Mode::practice, "", false);
+  room.begin("s", Mode::skills_check, "", false);
+  answer("p", "before", 2);
+  for (const std::string id : {"before", "while", "after", "never"}) answer("s", id, 4);
+  answer("p", "while", 5);  // its reason came while the check could still be changed
+  REQUIRE(room.store.finish_sitting(SittingId("s"), minute(9)));
+  answer("p", "after", 10);
+  const auto cases = [](const store::Checked& checked) {
+    std::set<std::string> all;
+    for (const auto& id : checked.table.cases()) all.insert(id.text());
+    return all;
+  };
+  const auto checked = checked_scores(room.store, RaterId("ada"), minute(20)).value();
+  CHECK(cases(checked) == std::set<std::string>{"after", "never"});
+  CHECK(checked.met_before == std::set<CaseId>{CaseId("before"), CaseId("while")});
+  // A second check of what was met in the first one, and practiced with in between: the first one stays.
+  room.begin("t", Mode::skills_check, "", false);
+  answer("t", "after", 12);
+  REQUIRE(room.store.finish_sitting(SittingId("t"), minute(13)));
+  const auto again = checked_scores(room.store, RaterId("ada"), minute(20)).value();
+  CHECK(again.met_before == checked.met_before);
+  CHECK(again.table.size() == checked.table.size());
+}
+
+TEST_CASE("imported scores are left out by the time that stands with them, and kept without one") {
+  Classroom room;
+  room.begin("p", Mode::practice);  // pb-lark, at minute 2
+  const std::string head = "rater,case,item,score,at,sitting\n";
+  REQUIRE(room.store.import_scores(
+      table_from(head + "ada,pb-lark,1,3," + base::to_rfc3339(minute(1)) + ",early\nada,pb-lark,2,3," +
+                 base::to_rfc3339(minute(8)) + ",late\nada,pb-lark,3,3,,undated\n"),
+      {.name = "paper.csv", .file_fingerprint = "f"}, minute(9)));
+  const auto checked = checked_scores(room.store, RaterId("ada"), minute(20)).value();
+  std::set<std::string> items;
+  for (const auto& id : checked.table.items()) items.insert(id.text());
+  CHECK(items == std::set<std::string>{"1", "3"});
+}
+
+TEST_CASE("who scored a case for its key, or wrote it, is not checked with it") {
+  Classroom room;
+  REQUIRE(add_reading(room.store, {.scored_case = CaseId("pb-otter"),
+                                   .case_fingerprint = "c4",
+                                   .reader = RaterId("ada"),
+                                   .at = minute(3),
+                                   .items = {{ItemId("1"), "3"}}}));
+  room.begin("s", Mode::skills_check);
+  REQUIRE(room.store.finish_sitting(SittingId("s"), minute(9)));
+  const auto checked = checked_scores(room.store, RaterId("ada"), minute(20)).value();
+  CHECK(checked.table.empty());
+  CHECK(checked.met_before == std::set<CaseId>{CaseId("pb-otter")});
+  CHECK(checked.sittings.size() == 1);
 }

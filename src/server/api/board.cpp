@@ -79,10 +79,18 @@ Json rater_json(const store::Activity& one, const BoardRow* row, base::Time now)
               {"seen", time_or_null(one.seen)},
               {"stuck", text_or_null(stuck_words(one, now))}};
   if (row != nullptr && !row->fault.empty()) object["reason"] = row->fault;
-  if (row == nullptr || !row->scored) return object;
+  // Beside the row, so that nobody takes a check for lost.
+  const auto left_out = row == nullptr || row->met_before == 0
+                            ? std::string()
+                            : fmt::format("Without {}.", report::met_before_words(row->met_before));
+  if (row == nullptr || !row->scored) {
+    if (!left_out.empty()) object["words"] = "No check of unseen cases yet";
+    if (!left_out.empty() && row->fault.empty()) object["reason"] = left_out;
+    return object;
+  }
   const auto& limit = report::standing_look(row->decision).limit;
   object["words"] = report::verdict_words(row->decision);
-  object["reason"] = report::verdict_reason(row->decision);
+  object["reason"] = report::verdict_reason(row->decision) + (left_out.empty() ? "" : " " + left_out);
   object["provisional"] = row->decision.provisional;
   object["cases"] = limit.cases;
   object["scores"] = limit.scores;

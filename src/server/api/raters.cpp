@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include "base/fingerprint.hpp"
 #include "report/competency.hpp"
 #include "report/competency_words.hpp"
 #include "report/criteria.hpp"
@@ -35,12 +36,15 @@ Reply<RaterAt> rater_at(const Request& request, Visit& visit) {
 Reply<std::optional<competency::Evidence>> evidence_at(const RaterAt& at, Visit& visit) {
   const auto own = store::checked_scores(visit.store, at.rater, visit.now);
   if (!own) return refuse(own.error());
-  if (own->table.empty()) return std::nullopt;
+  // Of none of it is there a key here: nothing to report, and no fault of the rater's.
+  const auto keyed = [&](const CaseId& id) { return visit.library.cases.contains(id.text()); };
+  if (std::ranges::none_of(own->table.cases(), keyed)) return std::nullopt;
   auto standard = standard_of(visit.library);
   if (!standard) return refuse(standard.error());
   auto evidence = competency::evidence_of(own->table, visit.library, std::move(*standard),
                                           {.due = due_of(*own, visit.library)});
   if (!evidence) return refuse(evidence.error());
+  evidence->met_before.assign(own->met_before.begin(), own->met_before.end());
   std::size_t compared = 0;
   const auto members = store::members(visit.store, at.group.id);
   for (const auto& member : *members) {
@@ -118,11 +122,31 @@ Json worst_json(const Report& report) {
   return all;
 }
 
+/// Of the keys of the rater's cases, and of which of them decide: a case may be written anew, or confirmed by
+/// second readers, under the same scores and criteria.
+std::string keys_fingerprint(const competency::Evidence& evidence) {
+  std::string text;
+  for (const auto& of_case : evidence.results.front().cases)
+    for (const auto& one : of_case.items)
+      text += fmt::format("{} {} {} {}\n", of_case.id.text(), one.item, one.key_says,
+                          static_cast<int>(one.decidable));
+  return base::fingerprint(text);
+}
+
 /// What the report was worked out from. Who signs says it back: what was read is what is signed.
 Json rests_on(const competency::Evidence& evidence) {
   return {{"data_fingerprint", evidence.scores_fingerprint},
           {"standard_fingerprint", evidence.standard.fingerprint},
-          {"instrument_fingerprint", evidence.scoring->fingerprint}};
+          {"instrument_fingerprint", evidence.scoring->fingerprint},
+          {"keys_fingerprint", keys_fingerprint(evidence)}};
+}
+
+std::vector<std::string> notices_of(const Report& report) {
+  auto all = report::first_notices(report.summary, report.evidence.key, report.evidence.standard.standard,
+                                   report.provenance);
+  if (const auto cases = report.evidence.met_before.size(); cases > 0)
+    all.insert(all.begin(), fmt::format("Without {}: they do not count.", report::met_before_words(cases)));
+  return all;
 }
 
 Json checks_json(const Report& report) {
@@ -134,7 +158,7 @@ Json checks_json(const Report& report) {
               {"more", text_or_null(report::verdict_more(summary, report.evidence.key))},
               {"ready", summary.decision.verdict == competency::Verdict::ready},
               {"provisional", summary.decision.provisional},
-              {"notices", report::first_notices(summary, report.evidence.key, standard, report.provenance)},
+              {"notices", notices_of(report)},
               {"scored", report::scored_words(summary)},
               {"share", value_or_null(limit.share)},
               {"lower", value_or_null(limit.lower)},
@@ -187,6 +211,14 @@ Json curve_json(const RaterAt& at, Visit& visit) {
   return progress_json(as);
 }
 
+/// Why checks that were handed in count for nothing; empty: none was.
+std::string no_checks_words(const RaterAt& at, Visit& visit) {
+  const auto own = store::checked_scores(visit.store, at.rater, visit.now);
+  if (!own || own->met_before.empty()) return "";
+  return fmt::format("What was handed in is of {} only: it decides nothing. Give a set of unseen cases.",
+                     report::met_before_words(own->met_before.size()));
+}
+
 Response get_rater(const Request& request, Visit& visit) {
   const auto at = rater_at(request, visit);
   if (!at) return at.error();
@@ -207,6 +239,7 @@ Response get_rater(const Request& request, Visit& visit) {
                       {"group", {{"id", at->group.id.text()}, {"title", at->group.title}}},
                       {"today", base::to_date(visit.now)},
                       {"checks", *report ? checks_json(**report) : Json(nullptr)},
+                      {"no_checks", *report ? Json(nullptr) : text_or_null(no_checks_words(*at, visit))},
                       {"sittings", progress.at("sittings")},
                       {"remarks", std::move(remarks)},
                       {"sign_offs", std::move(sign_offs)}});
@@ -250,9 +283,10 @@ Reply<void> check_same_report(const nlohmann::json& body, const competency::Evid
   const auto now = rests_on(evidence);
   for (const auto& [name, value] : now.items())
     if (text_in(body, name.c_str(), 64) != value.get<std::string>())
-      return refuse(409, "other-report",
-                    "The report is no longer the one that was shown: a check, an import, a ruling or a "
-                    "standard came in between. Load the page anew, read the report, and sign that.");
+      return refuse(
+          409, "other-report",
+          "The report is no longer the one that was shown: a check, an import, a ruling, a "
+          "case or a standard came in between. Load the page anew, read the report, and sign that.");
   return {};
 }
 
@@ -269,7 +303,8 @@ Response add_sign_off(const Request& request, Visit& visit) {
   const auto why = text_in(*body, "why", 500).value_or("");
   if (!store::sign_offs_of(visit.store, at->rater).empty() && why.empty())
     return refuse_field("why", "There is a version already: say why a further one is made.").value();
-  for (const char* needed : {"data_fingerprint", "standard_fingerprint", "instrument_fingerprint"})
+  for (const char* needed :
+       {"data_fingerprint", "standard_fingerprint", "instrument_fingerprint", "keys_fingerprint"})
     if (!text_in(*body, needed, 64))
       return refuse_field(needed, "Say which report was read, as the rater's page has it.").value();
   const auto report = report_at(*at, visit);

@@ -140,7 +140,7 @@ async function load() {
   show(content, h('p', {class: 'no-print'}, h('a', {href: groupPath(group)}, `Back to ${page.group.title}`)),
     page.checks ? [decision(page.checks), fileButtons('Report', `${at}/report`), h('p', {class: 'actions'},
       h('button', {type: 'button', class: 'quiet', onclick: () => window.print()}, 'Print')), evidence(page.checks)]
-      : h('p', {class: 'lead'}, 'No check was handed in, so nothing is decided. Practice never decides about anybody.'),
+      : h('p', {class: 'lead'}, page.no_checks ?? 'No check was handed in, so nothing is decided. Practice never decides about anybody.'),
     curve(page.sittings),
     h('section', {}, h('h2', {id: 'remarks', tabindex: '-1'}, 'Remarks'), remarks(page)),
     h('section', {}, h('h2', {id: 'sign-offs', tabindex: '-1'}, 'Sign-off'), versions.length ? h('ol', {class: 'cards', reversed: true}, versions.map((one, i) => version(one, i === 0))) : null,
