@@ -401,3 +401,16 @@ TEST_CASE("a published case can be practiced, and is there after a restart") {
   REQUIRE(library.cases.contains("pb-robin"));
   CHECK(library.cases.at("pb-robin").reviewed_by == 0);
 }
+
+TEST_CASE("a lead who looked at an earlier version of a draft, or wrote one, is no second reader of it") {
+  Workshop at;
+  offer(at.otto);
+  REQUIRE(at.lead.get(reading).status == 200);
+  REQUIRE(at.lead.get(robin + "/versions/1").status == 200);
+  CHECK(at.lead.get(reading).code() == "seen");
+  Workshop other;
+  offer(other.otto);
+  save(other.lead, replaced(text_of(), "age: ", "age: 1"), 2, true);
+  CHECK(other.lead.get(reading).code() == "seen");
+  CHECK(other.ines.get(reading).status == 200);
+}

@@ -234,6 +234,8 @@ Response get_draft(const Request& request, Visit& visit) {
 Response get_version(const Request& request, Visit& visit) {
   const auto draft = draft_to_write(request, visit);
   if (!draft) return draft.error();
+  // An earlier text has the key as well.
+  if (const auto noted = note_look(visit, *draft); !noted) return refusal(noted.error());
   for (const auto& one : store::versions_of(visit.store, draft->id))
     if (std::to_string(one.version) == request.param("version"))
       return respond(Json{{"version", one.version}, {"at", base::to_rfc3339(one.at)}, {"text", one.yaml}});
@@ -282,6 +284,8 @@ Response save(const Request& request, Visit& visit, const Saved& saved, const ca
       visit.store, draft->id, saved.after,
       {.yaml = saved.text, .case_fingerprint = check.fingerprint, .offered = saved.offer, .at = visit.now});
   if (!next) return refusal(next.error());
+  // Who writes a text knows its key.
+  if (const auto noted = note_look(visit, *draft); !noted) return refusal(noted.error());
   return respond(Json{{"version", next->version},
                       {"at", base::to_rfc3339(next->at)},
                       {"at_fault", next->case_fingerprint.empty()},
