@@ -121,6 +121,7 @@ TEST_CASE("what is wrong with a question is said at its field, and students plan
     return answer.body().at("error").at("field");
   };
   CHECK(fault("half", 0.0) == "half");
+  CHECK(fault("raters", 8.5) == "raters");  // never cut off to a whole number unseen
   CHECK(fault("half", "wide") == "half");
   CHECK(fault("icc", 1.2) == "icc");
   CHECK(fault("rater_share", -0.1) == "rater_share");

@@ -137,6 +137,7 @@ Reply<std::optional<std::size_t>> size_in(const nlohmann::json& body, const char
   if (const auto given = body.find(field); given == body.end() || given->is_null()) return std::nullopt;
   const auto value = number_in(body, field, static_cast<double>(least), static_cast<double>(most), says);
   if (!value) return tl::unexpected(value.error());
+  if (*value != std::floor(*value)) return refuse_field(field, says);
   return std::optional(static_cast<std::size_t>(*value));
 }
 
