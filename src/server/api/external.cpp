@@ -284,8 +284,20 @@ Step put_panel(const Request& request, Visit& visit) {
   if (!closing) return closing.error();
   auto confirm = confirm_in(request);
   if (!confirm) return confirm.error();
-  return put_case(visit, std::move(closing->text), closing->state,
-                  fmt::format("A panel of {} was closed.", closing->panel.members), std::move(*confirm));
+  const CaseId id(closing->text.name);
+  const auto members = closing->panel.members;
+  auto put = put_case(visit, std::move(closing->text), closing->state,
+                      fmt::format("A panel of {} was closed.", members), std::move(*confirm));
+  return [put = std::move(put), id, members]() -> Handler {
+    return [done = put(), id, members](const Request& asked, Visit& later) -> Response {
+      // Somebody may have scored it while the library was read: told that it counts, and it would not.
+      const auto now = later.library.cases.find(id.text());
+      if (now == later.library.cases.end() || panel_of(later, now->second).size() != members)
+        return refusal(409, "other-preview",
+                       "Another member of the panel has scored meanwhile. Look at how they agree once more.");
+      return done(asked, later);
+    };
+  };
 }
 
 }  // namespace

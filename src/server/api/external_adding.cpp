@@ -11,6 +11,7 @@
 #include "server/api/department_library.hpp"
 #include "server/api/external.hpp"
 #include "server/body.hpp"
+#include "store/drafts.hpp"
 
 namespace evenhand::server {
 namespace {
@@ -83,6 +84,8 @@ Reply<OwnText> text_to_add(const Request& request, Visit& visit) {
   cases::NewExternal with;
   const auto id = new_id_in(*body, visit.library);
   if (!id) return tl::unexpected(id.error());
+  if (store::draft(visit.store, *id))
+    return refuse_field("id", "A draft in the case workshop has this name; take another.");
   const auto instrument = field_in(*body, "instrument");
   if (!instrument) return tl::unexpected(instrument.error());
   const auto known = visit.library.instruments.find(*instrument);
