@@ -71,7 +71,7 @@ rows <- function(name, d) {
   do.call(rbind, out)
 }
 
-if (!interactive()) {
+if (sys.nframe() == 0L) {  # run, not sourced
   sets <- list(severity_crossed = draw(20261, 12, 6, 4, 3, 0),
                severity_gaps = draw(20262, 15, 8, 5, 4, 0.35))
   all <- NULL

@@ -1,11 +1,16 @@
-// What scripts/bench times in process: one piece of work on a file of scores, repeated, with the time of
-// each run and values that must agree with the other side's, as one line of JSON.
+// What scripts/bench times in process (and scripts/differential asks for): one piece of work on a file of
+// scores, repeated, with the time of each run and values that must agree with the other side's, as one line
+// of JSON.
 //   evenhand_bench WORK FILE RUNS [THREADS]
+#include <fcntl.h>
+#include <sys/mman.h>
+#include <unistd.h>
+
 #include <charconv>
 #include <chrono>
 #include <cstdio>
 #include <ctime>
-#include <fstream>
+#include <filesystem>
 #include <functional>
 #include <map>
 #include <memory>
@@ -72,13 +77,13 @@ Timed timed(const Asked& asked, Work work, Check check) {
 /// Calls a function with the bytes of a file, read as the program reads it.
 template <class F>
 auto with_bytes_of(const std::string& path, F f) {
-  std::ifstream file(path, std::ios::binary | std::ios::ate);
-  if (!file) throw std::runtime_error("cannot open " + path);
-  const auto size = static_cast<std::size_t>(file.tellg());
-  const auto bytes = std::make_unique_for_overwrite<char[]>(size);
-  file.seekg(0);
-  file.read(bytes.get(), static_cast<std::streamsize>(size));
-  return f(std::string_view(bytes.get(), size));
+  const auto size = std::filesystem::file_size(path);
+  const int file = ::open(path.c_str(), O_RDONLY);
+  void* const at = ::mmap(nullptr, size, PROT_READ, MAP_PRIVATE, file, 0);
+  ::close(file);
+  if (at == MAP_FAILED) throw std::runtime_error("cannot map " + path);
+  const std::shared_ptr<void> kept(at, [size](void* begin) { ::munmap(begin, size); });
+  return f(std::string_view(static_cast<const char*>(at), size));
 }
 
 scores::ReadScores read(const Asked& asked) {
@@ -255,6 +260,43 @@ Timed severity_by(const Asked& asked, severity::Estimator estimator) {
 Timed severity_joint(const Asked& asked) { return severity_by(asked, severity::Estimator::joint); }
 Timed severity_marginal(const Asked& asked) { return severity_by(asked, severity::Estimator::marginal); }
 
+/// Every estimate, error and mean square of a partial-credit fit by joint maximum likelihood, under the names
+/// that scripts/reference/severity_partial_credit.R gives them: for scripts/differential.
+Timed severity_values(const Asked& asked) {
+  const auto ratings = value_of(severity::ratings_of(matrix_in(asked)), "ratings");
+  const auto add = [](Checks& checks, const std::string& what, const std::string& arguments,
+                      const agreement::Value& value) {
+    if (value) checks.emplace_back("severity_" + what + " " + arguments, *value);
+  };
+  const auto add_facet = [&](Checks& checks, const std::string& what, const std::string& name,
+                             const severity::Measured& at, const severity::Fit& fit) {
+    add(checks, what, "level=" + name, at.estimate);
+    add(checks, what + "_se", "level=" + name, at.se);
+    add(checks, what + "_infit", "level=" + name, fit.infit);
+    add(checks, what + "_outfit", "level=" + name, fit.outfit);
+  };
+  return timed(
+      asked, [&] { return severity::severity(ratings, {.estimator = severity::Estimator::joint}); },
+      [&](const severity::Severity& fit) {
+        if (fit.convergence.outcome != severity::Outcome::converged)
+          throw std::runtime_error("severity did not converge");
+        Checks checks{{"severity_loglik", fit.convergence.log_likelihood}};
+        for (std::size_t i = 0; i < fit.raters.size(); ++i)
+          add_facet(checks, "rater", ratings.raters()[i], fit.raters[i].severity, fit.raters[i].fit);
+        for (std::size_t i = 0; i < fit.cases.size(); ++i)
+          add_facet(checks, "case", ratings.cases()[i], fit.cases[i].location, fit.cases[i].fit);
+        for (std::size_t i = 0; i < fit.items.size(); ++i) {
+          add_facet(checks, "item", ratings.items()[i], fit.items[i].location, fit.items[i].fit);
+          for (const auto& step : fit.items[i].thresholds) {
+            const std::string at = fmt::format("item={};level={}", ratings.items()[i], step.level);
+            add(checks, "threshold", at, step.threshold.estimate);
+            add(checks, "threshold_se", at, step.threshold.se);
+          }
+        }
+        return checks;
+      });
+}
+
 void print(const Timed& timed) {
   std::string checks;
   for (const auto& [name, value] : timed.checks)
@@ -271,7 +313,8 @@ int main(int argc, char** argv) {
                                                              {"bca", bca},
                                                              {"reml", reml},
                                                              {"severity-joint", severity_joint},
-                                                             {"severity-marginal", severity_marginal}};
+                                                             {"severity-marginal", severity_marginal},
+                                                             {"severity-values", severity_values}};
   const auto work = argc >= 4 ? works.find(argv[1]) : works.end();
   if (work == works.end()) {
     fmt::print(stderr, "evenhand_bench WORK FILE RUNS [THREADS]; the works are");
