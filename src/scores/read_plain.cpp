@@ -7,6 +7,7 @@
 #include <cstring>
 #include <functional>
 #include <limits>
+#include <span>
 #include <utility>
 #include <vector>
 
@@ -185,29 +186,27 @@ bool names_are_plain(const Chunk& chunk) {
 /// A few thousand rows on their way into the columns.
 class Block {
  public:
-  explicit Block(Chunk& chunk, bool has_item) : chunk_(chunk), has_item_(has_item) {
-    for (auto& codes : codes_) codes.reserve(size);
-  }
+  explicit Block(Chunk& chunk, bool has_item) : chunk_(chunk), has_item_(has_item) {}
   void add(const std::array<Piece, names>& row) {
-    codes_[rater].push_back(chunk_.known[rater].number(row[rater]));
-    codes_[scored_case].push_back(chunk_.known[scored_case].number(row[scored_case]));
-    if (has_item_) codes_[item].push_back(chunk_.known[item].number(row[item]));
-    codes_[score].push_back(chunk_.known[score].number(row[score]));
+    codes_[rater][filled_] = chunk_.known[rater].number(row[rater]);
+    codes_[scored_case][filled_] = chunk_.known[scored_case].number(row[scored_case]);
+    if (has_item_) codes_[item][filled_] = chunk_.known[item].number(row[item]);
+    codes_[score][filled_] = chunk_.known[score].number(row[score]);
     ++chunk_.rows;
-    if (codes_[score].size() == size) flush();
+    if (++filled_ == size) flush();
   }
   void flush() {
-    for (std::size_t name = 0; name < names; ++name) {
-      chunk_.codes[name].append(codes_[name]);
-      codes_[name].clear();
-    }
+    for (const Name name : {rater, scored_case, item, score})
+      if (name != item || has_item_) chunk_.codes[name].append(std::span(codes_[name]).first(filled_));
+    filled_ = 0;
   }
 
  private:
   static constexpr std::size_t size = 4096;
   Chunk& chunk_;
   bool has_item_;
-  std::array<std::vector<std::uint32_t>, names> codes_;
+  std::size_t filled_ = 0;
+  std::array<std::array<std::uint32_t, size>, names> codes_;
 };
 
 /// Reads a row's fields and returns its end: its line feed, or the end of the text.
