@@ -14,6 +14,20 @@ using namespace calibration;
 
 constexpr std::size_t first_page_points = 4, first_page_raters = 6;
 
+/// What the author wrote in lines stays in lines.
+PageData lines_of(std::string_view words) {
+  PageData lines = page_list();
+  for (;;) {
+    const auto end = words.find('\n');
+    PageData line;
+    line.set("line", std::string(words.substr(0, end)));
+    set_bool(line, "more", end != std::string_view::npos);
+    lines << line;
+    if (end == std::string_view::npos) return lines;
+    words.remove_prefix(end + 1);
+  }
+}
+
 void set_grras(PageData& page, const About& about) {
   PageData rows = page_list();
   for (const GrrasPoint& point : grras_points()) {
@@ -23,7 +37,7 @@ void set_grras(PageData& page, const About& about) {
     row.set("answered", std::string(point.answered));
     if (!point.anchor.empty()) row.set("anchor", std::string(point.anchor));
     const auto said = about.find(std::string(point.field));
-    if (said != about.end()) row.set("said", said->second);
+    if (said != about.end()) row.set("said", lines_of(said->second));
     set_bool(row, "empty", said == about.end() && !point.field.empty());
     row.set("field", std::string(point.field));
     rows << row;

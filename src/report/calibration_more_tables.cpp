@@ -188,7 +188,7 @@ Sheet grras_sheet(const About& about) {
                {"asks", "In our own words"},
                {"answered", "Where in the report"},
                {"said", "In the department's own words; blank: nothing"},
-               {"field", "Of the file of --about, where the department has to say it"}},
+               {"field", "Of --about, or of the page of the round, where the department has to say it"}},
               {}};
   for (const GrrasPoint& each : grras_points()) {
     const auto said = about.find(std::string(each.field));

@@ -30,6 +30,7 @@ constexpr std::array pages{
     Page{"/sign-in", "sign-in", "Sign in", For::anyone},
     Page{"/setup", "setup", "Set up", For::anyone},
     Page{"/reset", "reset", "Choose a new passphrase", For::anyone},
+    Page{"/claim", "claim", "Take over your scores", For::anyone},
     Page{"/about", "about", "About and help", For::anyone},
     Page{"/learn/{item}", "learn", "Learn an item", For::signed_in},
     Page{"/sitting/{id}", "sitting", "Sitting", For::signed_in},

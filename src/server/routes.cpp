@@ -18,6 +18,7 @@ std::vector<Route> all_routes(Accounts& accounts, const WebFiles& files) {
   add(table, joining_routes(accounts));
   add(table, my_data_routes(accounts));
   add(table, group_routes(accounts));
+  add(table, claim_routes(accounts));
   add(table, assignment_routes());
   add(table, instructor_routes());
   add(table, instrument_routes());
@@ -29,6 +30,7 @@ std::vector<Route> all_routes(Accounts& accounts, const WebFiles& files) {
   add(table, round_routes());
   add(table, planning_routes());
   add(table, round_file_routes());
+  add(table, round_words_routes());
   add(table, round_result_routes());
   add(table, ruling_routes());
   add(table, external_routes());

@@ -16,6 +16,7 @@ std::vector<Route> account_routes(Accounts& accounts);  // api/accounts.cpp
 std::vector<Route> joining_routes(Accounts& accounts);  // api/joining.cpp
 std::vector<Route> my_data_routes(Accounts& accounts);  // api/my_data.cpp
 std::vector<Route> group_routes(Accounts& accounts);    // api/groups.cpp
+std::vector<Route> claim_routes(Accounts& accounts);    // api/claims.cpp
 std::vector<Route> assignment_routes();                 // api/assignments.cpp
 std::vector<Route> instructor_routes();                 // api/board.cpp
 std::vector<Route> instrument_routes();                 // api/instruments.cpp
@@ -27,6 +28,7 @@ std::vector<Route> progress_routes();                   // api/progress.cpp
 std::vector<Route> round_routes();                      // api/rounds.cpp
 std::vector<Route> planning_routes();                   // api/planning.cpp
 std::vector<Route> round_file_routes();                 // api/round_files.cpp
+std::vector<Route> round_words_routes();                // api/round_words.cpp
 std::vector<Route> round_result_routes();               // api/round_result.cpp
 std::vector<Route> ruling_routes();                     // api/rulings.cpp
 std::vector<Route> external_routes();                   // api/external.cpp

@@ -15,6 +15,7 @@
 #include "server/routes.hpp"
 #include "server/secrets.hpp"
 #include "store/audit.hpp"
+#include "store/claims.hpp"
 #include "store/rounds.hpp"
 #include "store/tickets.hpp"
 #include "store/unavailable.hpp"
@@ -204,6 +205,7 @@ void Site::tidy(base::Time now) {
       {.visit = [this, now](store::Store& store) -> Outcome {
          store::purge_sessions(store, now - student_span.whole, now - student_span.idle);
          store::purge_tickets(store, now - used_codes_kept);
+         store::purge_claims(store, now - used_codes_kept);
          store::purge(store, now);
          log_is_due_ = true;
          return json("{}");

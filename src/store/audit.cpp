@@ -14,7 +14,7 @@
 namespace evenhand::store {
 namespace {
 
-constexpr std::array<std::pair<Deed, std::string_view>, 25> deeds{{{Deed::saw_board, "saw-board"},
+constexpr std::array<std::pair<Deed, std::string_view>, 29> deeds{{{Deed::saw_board, "saw-board"},
                                                                    {Deed::saw_rater, "saw-rater"},
                                                                    {Deed::saw_case_item, "saw-case-item"},
                                                                    {Deed::saw_sign_off, "saw-sign-off"},
@@ -38,7 +38,11 @@ constexpr std::array<std::pair<Deed, std::string_view>, 25> deeds{{{Deed::saw_bo
                                                                    {Deed::gave_reading, "gave-reading"},
                                                                    {Deed::published, "published"},
                                                                    {Deed::composed_set, "composed-set"},
-                                                                   {Deed::set_standard, "set-standard"}}};
+                                                                   {Deed::set_standard, "set-standard"},
+                                                                   {Deed::wrote_words, "wrote-words"},
+                                                                   {Deed::made_claim, "made-claim"},
+                                                                   {Deed::claimed, "claimed"},
+                                                                   {Deed::reopened_panel, "reopened-panel"}}};
 
 Deed deed_named(std::string_view text) {
   const auto found = std::ranges::find(deeds, text, &std::pair<Deed, std::string_view>::second);

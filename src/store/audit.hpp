@@ -41,6 +41,10 @@ enum class Deed : std::uint8_t {
   published,     ///< put a case into the department's library
   composed_set,  ///< put a set in force, a change of one, or that it is withdrawn
   set_standard,  ///< put a standard in force
+  wrote_words,   ///< what the report of a round says in its authors' own words
+  made_claim,    ///< a link by which somebody known from paper takes the own scores over
+  claimed,       ///< took them over
+  reopened_panel,
 };
 
 /// The word in the store: `saw-board`, `signed-off`, ...

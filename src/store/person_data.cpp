@@ -65,6 +65,7 @@ Result<PersonData> gather(Store& store, const RaterId& rater) {
     if (one.opened_by == rater) data.rounds.push_back(std::move(one));
   for (DepartmentText& one : all_texts(store))
     if (one.by == rater) data.texts.push_back(std::move(one));
+  data.words = words_by(store, rater);
   for (Import& one : store.imports())
     if (one.source.by == rater) data.imports.push_back(std::move(one));
   data.audit = entries_about(store, rater);

@@ -15,6 +15,7 @@
 #include "store/groups.hpp"
 #include "store/live_pairs.hpp"
 #include "store/readings.hpp"
+#include "store/round_words.hpp"
 #include "store/rounds.hpp"
 #include "store/sessions.hpp"
 #include "store/sign_offs.hpp"
@@ -53,6 +54,7 @@ struct PersonData {
   std::vector<CaseReading> readings;   ///< of cases, as a second reader or on a panel
   std::vector<Round> rounds;           ///< that this person opened
   std::vector<DepartmentText> texts;   ///< that this person wrote for the department: rulings and the like
+  std::vector<RoundWords> words;       ///< that this person wrote for reports of rounds, every version
   std::vector<Import> imports;         ///< that this person made: the file's name, not the scores in it
   std::vector<PairPart> pairs;         ///< scored with another, and who that is
   std::vector<Entry> audit;            ///< in which the person acted or is concerned
@@ -75,10 +77,10 @@ struct Erasure {
 /// stay), composed sets, sittings with their answers, imported scores, remarks about them, their sign-offs.
 /// What stays: an Erasure, without the name; entries of the audit, which no longer name the person; and what
 /// the person wrote about others: remarks, without the author, and sign-offs with the name that was signed,
-/// since they are the records of others; drafts of cases and readings of cases, rounds, rulings and other
-/// texts of the department, and imports, all without the name, since keys and results rest on them. Freed
-/// places of the file are overwritten, and the log beside it is cleared unless this runs inside `together` or
-/// another program is reading; then the caller clears it later
+/// since they are the records of others; drafts of cases and readings of cases, rounds and what was written
+/// for their reports, rulings and other texts of the department, and imports, all without the name, since
+/// keys and results rest on them. Freed places of the file are overwritten, and the log beside it is cleared
+/// unless this runs inside `together` or another program is reading; then the caller clears it later
 /// (`Store::clear_log`). Copies that were made earlier (backups, copies before a migration) still hold the
 /// person. Errors: not_found  no such rater
 Result<Erasure> erase(Store& store, const RaterId& rater, base::Time at);

@@ -59,11 +59,11 @@ TEST_CASE("what anybody may ask for is this, and no more") {
   std::set<std::string> open;
   for (const auto& route : house.site().routes())
     if (route.access == Access::anyone && !is_page(route)) open.insert(route.method + ' ' + route.pattern);
-  CHECK(open == std::set<std::string>{"POST /api/join", "POST /api/reset", "POST /api/setup",
-                                      "POST /api/sign-in", "POST /api/sign-out"});
+  CHECK(open == std::set<std::string>{"POST /api/claim", "POST /api/join", "POST /api/reset",
+                                      "POST /api/setup", "POST /api/sign-in", "POST /api/sign-out"});
 }
 
-TEST_CASE("six pages are open to all, and the others send those who have no account to sign in") {
+TEST_CASE("seven pages are open to all, and the others send those who have no account to sign in") {
   House house;
   std::set<std::string> open;
   std::size_t closed = 0;
@@ -81,7 +81,7 @@ TEST_CASE("six pages are open to all, and the others send those who have no acco
     CHECK(answer.header("Location") == "/sign-in?next=" + path);
     CHECK(answer.text.empty());
   }
-  CHECK(open == std::set<std::string>{"/", "/join", "/sign-in", "/setup", "/reset", "/about"});
+  CHECK(open == std::set<std::string>{"/", "/join", "/sign-in", "/setup", "/reset", "/claim", "/about"});
   CHECK(closed >= 6);
 }
 

@@ -21,7 +21,8 @@ constexpr std::string_view what_stays =
     "who saw and changed what, which the department needs to account for. What you signed for others keeps "
     "the name you wrote, since it is their record; remarks you wrote about others stay without an author, "
     "and so do cases that you wrote and what you scored as a second reader, since keys rest on it, and "
-    "rounds, rulings, sets and imports that you made for the department. Backups made earlier hold your data "
+    "rounds, rulings, sets and imports that you made for the department and what you wrote for its reports. "
+    "Backups made earlier hold your data "
     "until they age out.";
 
 ordered_json time_or_null(const std::optional<base::Time>& time) {
@@ -182,6 +183,16 @@ ordered_json texts_json(const std::vector<store::DepartmentText>& texts) {
   return all;
 }
 
+ordered_json words_json(const std::vector<store::RoundWords>& words) {
+  auto all = ordered_json::array();
+  for (const auto& one : words)
+    all.push_back({{"round", one.round.text()},
+                   {"field", one.field},
+                   {"at", base::to_rfc3339(one.at)},
+                   {"words", one.words}});
+  return all;
+}
+
 ordered_json imports_json(const std::vector<store::Import>& imports) {
   auto all = ordered_json::array();
   for (const auto& one : imports)
@@ -245,6 +256,7 @@ ordered_json everything_json(const store::PersonData& data, base::Time now) {
           {"live_pairs", pairs_json(data.pairs)},
           {"rounds_opened", rounds_json(data.rounds)},
           {"department_texts", texts_json(data.texts)},
+          {"round_words", words_json(data.words)},
           {"imports_made", imports_json(data.imports)},
           {"audit", audit_json(data.audit)}};
 }

@@ -5,6 +5,8 @@
 #include <memory>
 #include <mutex>
 
+#include <fmt/format.h>
+
 #include "calibration/calibration.hpp"
 #include "calibration/library_rounds.hpp"
 #include "cases/built_in.hpp"
@@ -57,6 +59,7 @@ Result<std::shared_ptr<const cases::Library>> library_of(const Task& task) {
 report::CalibrationFrame frame_of(const Task& task, const cases::Library& library,
                                   const InstrumentId& instrument) {
   report::CalibrationFrame frame;
+  frame.about = task.about;
   frame.from.date = task.date;
   frame.from.program = "evenhand " EVENHAND_VERSION;
   frame.from.scores_name = task.title;
@@ -155,6 +158,8 @@ class Made {
     key += task.seen ? "\nsome" : "\nall";
     if (task.seen)
       for (const auto& rater : *task.seen) key += '\n' + rater.text();
+    for (const auto& [field, words] : task.about)
+      key += fmt::format("\n{} {} {}", field, words.size(), words);
     return key;
   }
 
@@ -205,6 +210,7 @@ Reply<std::shared_ptr<RoundTask>> round_task(const Request& request, Visit& visi
 Reply<std::shared_ptr<RoundTask>> task_of(const store::Round& round, Visit& visit) {
   auto task = std::make_shared<RoundTask>(RoundTask{
       held_library(visit), {}, raters_seen(visit), round.title, base::to_date(visit.now), round.id});
+  task->about = about_of(visit, round.id);
   if (round.locked)
     if (auto then = department_files_at(visit, *round.locked); then != department_files(visit))
       task->files_then = std::move(then);

@@ -27,6 +27,7 @@ struct RoundTask {
   /// The department's files when the round was locked, if others are in force now: its result stays by the
   /// keys and rulings that it was locked with. Nothing: by those of `library`.
   std::optional<std::vector<cases::SourceFile>> files_then{};
+  report::About about{};  ///< what its authors say in the report
 };
 
 /// The round that `id` of the pattern names, with those before it. Errors: 404 for whom it does not concern,
@@ -39,6 +40,9 @@ Reply<std::shared_ptr<RoundTask>> task_of(const store::Round& round, Visit& visi
 /// Its rounds beside the library's keys, with the raters whom the reader may see. Long arithmetic.
 /// Errors: undefined  no rater of the reader's scored in the round; the files of then can no longer be read
 Result<calibration::LibraryRounds> seen_rounds(const RoundTask& task);
+
+/// What the authors of a round's report say there, by field; those that are empty are left out.
+report::About about_of(Visit& visit, const RoundId& round);
 
 struct CalibratedRound {
   calibration::Calibration calibration;

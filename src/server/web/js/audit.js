@@ -12,7 +12,7 @@ const deeds = /** @type {Record<string, string>} */ ({'saw-board': 'looked at a 
   'saw-sign-off': 'downloaded a signed version', 'took-report': 'downloaded a report', assigned: 'gave a set', withdrew: 'withdrew a set', remarked: 'wrote a remark',
   'signed-off': 'signed a report', 'set-retention': 'set the retention period', 'saw-audit': 'looked at this log', purged: 'the retention period took what was due',
   'opened-round': 'opened a round', 'closed-round': 'closed a round', 'reopened-round': 'opened a round again', 'locked-round': 'locked a round',
-  'saw-result': 'looked at the result of a round', imported: 'imported scores', 'took-back': 'took an import back', ruled: 'put rulings in force', 'saw-draft': 'looked at the key of a draft', 'gave-reading': 'scored a case without seeing its key', published: 'put a case into the library', 'composed-set': 'put a set in force', 'set-standard': 'put a standard in force'});
+  'saw-result': 'looked at the result of a round', imported: 'imported scores', 'took-back': 'took an import back', ruled: 'put rulings in force', 'saw-draft': 'looked at the key of a draft', 'gave-reading': 'scored a case without seeing its key', published: 'put a case into the library', 'composed-set': 'put a set in force', 'set-standard': 'put a standard in force', 'wrote-words': 'wrote for the report of a round', 'made-claim': 'made a link for a rater known from paper', claimed: 'took over the own scores from paper', 'reopened-panel': 'opened a panel again', arranged: 'arranged something with a rater', 'decided-described': 'said whether a described trial is accepted'});
 
 /** @param {number | null} now */
 function retention(now) {

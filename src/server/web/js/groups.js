@@ -32,6 +32,21 @@ function reset(group, rater) {
   return host;
 }
 
+/** A link for somebody known from paper, in the row of who it is for. @param {any} group @param {any} one */
+function claim(group, one) {
+  const made = h('div', {role: 'status', class: 'link-made'});
+  const host = h('div', {}, one.link_until ? h('p', {class: 'hint'}, `A link is good until ${dateTime(one.link_until)}; a new one takes its place.`) : null,
+    asks('Make a link', `for ${one.rater}`, `Whoever has the link signs in as ${one.rater}, has the scores from before, and joins ${group.title}. It is good once, for a week. Give it to that person, and to nobody else.`, async () => {
+      const code = await send('POST', `/api/groups/${part(group.id)}/unclaimed/${part(one.rater)}/link`);
+      // Behind the #, so that no server and no log sees it.
+      const link = `${location.origin}/claim#${part(one.rater)}/${part(code.code)}`;
+      show(host, made);
+      show(made, h('p', {}, h('a', {href: link, class: 'claim'}, link)), h('p', {class: 'hint'}, `For ${one.rater}, once, until ${dateTime(code.expires)}. Or, at ${location.host}/claim, the code ${readable(code.code)}.`));
+      focusOn(made);
+    }));
+  return host;
+}
+
 /** @param {any} group @param {boolean} fresh */
 function groupCard(group, fresh) {
   const head = h('h2', {}, group.title, group.members !== undefined ? h('span', {class: 'tag'}, count(group.members, 'member')) : null);
@@ -61,8 +76,16 @@ function groupCard(group, fresh) {
       : h('p', {}, 'Nobody has joined yet.'));
   });
   const fold = h('details', {class: 'fold', ontoggle: () => { if (fold.open) showMembers(); }}, h('summary', {}, 'Members', unseen()), members);
+  const paper = h('div', {}), paperProblem = h('div', {role: 'alert'});
+  const showPaper = () => attempt(paperProblem, async () => {
+    const all = /** @type {any[]} */ (await get(`/api/groups/${part(group.id)}/unclaimed`));
+    show(paper, all.length ? [h('p', {}, 'Scores of these raters came from paper, and they have no account. With a link the person chooses a passphrase, and goes on with the same rater id.'),
+      records('Raters known from paper', ['Rater', 'Scores', 'Link'], all.map(one => [one.rater, one.scores, claim(group, one)]), ['', 'number', ''])]
+      : h('p', {}, 'Nobody whose scores you brought in is without an account.'));
+  });
+  const known = h('details', {class: 'fold', ontoggle: () => { if (known.open) showPaper(); }}, h('summary', {}, 'Known from paper, without an account', unseen()), paperProblem, paper);
   draw();
-  return {head, card: h('section', {class: fresh ? 'card go' : 'card', 'aria-label': group.title}, head, code, actions, problem, fold)};
+  return {head, card: h('section', {class: fresh ? 'card go' : 'card', 'aria-label': group.title}, head, code, actions, problem, fold, known)};
 }
 
 function newGroup() {

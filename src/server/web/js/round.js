@@ -6,6 +6,7 @@ import { get, part, words } from './api.js';
 import { departmentNav } from './department_nav.js';
 import { severity } from './chart.js';
 import { fileButtons } from './files.js';
+import { roundWords } from './round_words.js';
 import { role } from './frame.js';
 
 const id = decodeURIComponent(location.pathname.split('/')[3] ?? '');
@@ -125,6 +126,7 @@ function page(result, round, instrument) {
     round.demonstration ? h('p', {class: 'notice'}, 'A demonstration set: its cases had no second readers. This is no evidence about anybody.') : null,
     h('p', {class: 'hint'}, round.locked ? 'Locked: worked out by the keys and rulings that were in force then.' : 'Not locked: imports may still change it, and so do rulings.'),
     fileButtons('Report', `/api/rounds/${part(id)}/report`), fileButtons('Agenda of the meeting', `/api/rounds/${part(id)}/report?kind=agenda`, ['pdf', 'html']),
+    h('p', {class: 'hint no-print'}, 'The report has a place for what only you can say: ', h('a', {href: '#own-words'}, 'write it at the end of this page'), '.'),
     h('p', {class: 'actions'},
       h('button', {type: 'button', class: 'quiet', onclick: () => print()}, 'Print')),
     h('h2', {}, 'How far you agree'),
@@ -167,15 +169,17 @@ function page(result, round, instrument) {
 }
 
 async function start() {
+  // Words may be written while the round is still open, and there is no result.
+  const own = roundWords(id).catch(() => null);
   try {
     const [round, all, sets] = await Promise.all([get(`/api/rounds/${part(id)}`), get('/api/rounds'), get('/api/sets').catch(() => [])]);
     for (const one of all) titles.set(one.id, one.title);
     byId('title').textContent = round.title;
     document.title = `${round.title} - evenhand`;
     const instrument = sets.find((/** @type {any} */ one) => one.id === round.set)?.instrument ?? '';
-    show(content, ...page(await get(`/api/rounds/${part(id)}/result`), round, instrument));
+    show(content, ...page(await get(`/api/rounds/${part(id)}/result`), round, instrument), await own);
   } catch (error) {
-    show(content, departmentNav(), h('p', {class: 'notice'}, told(words(error))), h('p', {}, h('a', {href: '/department'}, 'To the rounds')));
+    show(content, departmentNav(), h('p', {class: 'notice'}, told(words(error))), h('p', {}, h('a', {href: '/department'}, 'To the rounds')), await own);
   }
 }
 
