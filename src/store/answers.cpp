@@ -86,6 +86,8 @@ void insert(Db& db, std::int64_t answer, std::size_t place, const Reading& readi
       answer, place, reading.trial, reading.seconds, std::string(word(reading.form)), reading.start,
       reading.stop, std::int32_t{reading.sound})
       .all();
+  if (reading.form == Form::described)
+    Run(db, "INSERT INTO answer_described VALUES (?, ?)", answer, reading.trial).all();
 }
 
 void insert(Db& db, std::int64_t sitting, const Answer& answer) {

@@ -1,5 +1,6 @@
 #include "store/assignments.hpp"
 
+#include "store/arranged_sql.hpp"
 #include "store/db.hpp"
 #include "store/people.hpp"
 
@@ -79,11 +80,23 @@ std::vector<Assignment> assignments_of_group(Store& store, const GroupId& group)
 
 std::vector<Assignment> assignments_of_member(Store& store, const RaterId& rater) {
   return store.db().read([&] {
-    return all_where(store.db(),
-                     "WHERE a.withdrawn_at IS NULL AND a.practice_group IN (SELECT m.practice_group FROM "
-                     "group_member m JOIN person p ON p.number = m.account WHERE p.rater = ?) "
-                     "ORDER BY a.closes_at, a.number",
-                     rater.text());
+    std::vector<Assignment> all;
+    Run run(
+        store.db(),
+        "SELECT a.id, g.id, a.set_id, a.mode, a.opens_at, a.closes_at, a.attempts, a.made_at, "
+        "a.withdrawn_at, " +
+            arranged_ms("a.number", "m.account") +
+            " AS more FROM person p JOIN group_member m ON m.account = p.number JOIN assignment a ON "
+            "a.practice_group = m.practice_group JOIN practice_group g ON g.number = a.practice_group WHERE "
+            "p.rater = ? AND a.withdrawn_at IS NULL ORDER BY a.closes_at + more, a.number",
+        rater.text());
+    while (run.next()) {
+      all.push_back(assignment_in(run));
+      const std::chrono::milliseconds more(run.number(9));
+      all.back().more_time = std::chrono::duration_cast<std::chrono::minutes>(more);
+      all.back().closes += more;
+    }
+    return all;
   });
 }
 
@@ -117,8 +130,9 @@ Result<void> count_as_attempt(Store& store, const SittingId& sitting, const std:
 std::optional<Attempt> attempt_of(Store& store, const SittingId& sitting) {
   return store.db().read([&]() -> std::optional<Attempt> {
     Run run(store.db(),
-            "SELECT coalesce(a.id, ''), t.closes_at FROM assigned_sitting t JOIN sitting s ON s.number = "
-            "t.sitting LEFT JOIN assignment a ON a.number = t.assignment WHERE s.id = ?",
+            "SELECT coalesce(a.id, ''), t.closes_at + " + arranged_ms("t.assignment", "s.person") +
+                " FROM assigned_sitting t JOIN sitting s ON s.number = "
+                "t.sitting LEFT JOIN assignment a ON a.number = t.assignment WHERE s.id = ?",
             sitting.text());
     if (!run.next()) return std::nullopt;
     return Attempt{run.text(0), run.time(1)};

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <chrono>
 #include <cstddef>
 #include <optional>
 #include <string>
@@ -24,6 +25,8 @@ struct Assignment {
   std::size_t attempts = 1;
   base::Time made;
   std::optional<base::Time> withdrawn{};
+  /// Arranged with the rater and added to `closes`; only where a rater is asked for.
+  std::chrono::minutes more_time{0};
 
   bool open_at(base::Time now) const { return !withdrawn && opens <= now && now < closes; }
   friend bool operator==(const Assignment&, const Assignment&) = default;
@@ -40,7 +43,8 @@ Result<Assignment> assignment(Store& store, const std::string& id);
 /// Those of a group, withdrawn ones too, in the order they were made.
 std::vector<Assignment> assignments_of_group(Store& store, const GroupId& group);
 
-/// Those of every group the rater has joined, without withdrawn ones; what closes first comes first.
+/// Those of every group the rater has joined, without withdrawn ones, as they close for this rater; what
+/// closes first comes first.
 std::vector<Assignment> assignments_of_member(Store& store, const RaterId& rater);
 
 /// Withdrawn already: nothing changes. Sittings that were begun go on until it would have closed.
@@ -51,7 +55,7 @@ Result<void> withdraw(Store& store, const std::string& id, base::Time at);
 /// closes. Counted already: nothing changes. Errors: not_found  no such sitting or assignment
 Result<void> count_as_attempt(Store& store, const SittingId& sitting, const std::string& assignment);
 
-/// What a sitting is an attempt at.
+/// What a sitting is an attempt at, and when it closes for its rater.
 struct Attempt {
   std::string assignment;  ///< empty: it is gone, with its group
   base::Time closes;

@@ -14,7 +14,7 @@
 namespace evenhand::store {
 namespace {
 
-constexpr std::array<std::pair<Deed, std::string_view>, 29> deeds{{{Deed::saw_board, "saw-board"},
+constexpr std::array<std::pair<Deed, std::string_view>, 31> deeds{{{Deed::saw_board, "saw-board"},
                                                                    {Deed::saw_rater, "saw-rater"},
                                                                    {Deed::saw_case_item, "saw-case-item"},
                                                                    {Deed::saw_sign_off, "saw-sign-off"},
@@ -42,7 +42,9 @@ constexpr std::array<std::pair<Deed, std::string_view>, 29> deeds{{{Deed::saw_bo
                                                                    {Deed::wrote_words, "wrote-words"},
                                                                    {Deed::made_claim, "made-claim"},
                                                                    {Deed::claimed, "claimed"},
-                                                                   {Deed::reopened_panel, "reopened-panel"}}};
+                                                                   {Deed::reopened_panel, "reopened-panel"},
+                                                                   {Deed::arranged, "arranged"},
+                                                                   {Deed::decided_described, "decided-described"}}};
 
 Deed deed_named(std::string_view text) {
   const auto found = std::ranges::find(deeds, text, &std::pair<Deed, std::string_view>::second);

@@ -45,6 +45,8 @@ enum class Deed : std::uint8_t {
   made_claim,    ///< a link by which somebody known from paper takes the own scores over
   claimed,       ///< took them over
   reopened_panel,
+  arranged,           ///< more time, or the described form, with one member of a group
+  decided_described,  ///< whether a trial in its described form is accepted, or took that back
 };
 
 /// The word in the store: `saw-board`, `signed-off`, ...

@@ -25,6 +25,8 @@ std::string thing(const std::string& table) {
   if (table == "answer") return "answer";
   if (table == "answer_observation") return "observation of an answer";
   if (table == "answer_reading") return "stopwatch reading of an answer";
+  if (table == "answer_described") return "described trial of an answer";
+  if (table == "described_decision") return "decision about a described trial";
   if (table == "score_note") return "note of a score";
   if (table == "practice_group") return "group";
   if (table == "group_member") return "member of a group";

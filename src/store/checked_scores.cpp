@@ -6,24 +6,16 @@
 
 #include <fmt/format.h>
 
+#include "store/counting_sql.hpp"
 #include "store/db.hpp"
+#include "store/described.hpp"
 #include "store/score_rows.hpp"
 #include "store/sittings.hpp"
 
 namespace evenhand::store {
 namespace {
 
-const std::string done =
-    "(s.finished_at IS NOT NULL OR EXISTS (SELECT 1 FROM answer a WHERE a.sitting = s.number))";
-
-// ?1 is the time. A round that the store does not know holds nothing back (see rounds.hpp).
-const std::string counting =
-    "((s.mode = 'skills-check' AND (s.finished_at IS NOT NULL OR (" + done +
-    " AND EXISTS (SELECT 1 FROM assigned_sitting t WHERE t.sitting = s.number AND t.closes_at <= ?1)))) OR "
-    "(s.mode = 'calibration' AND ((" +
-    done +
-    " AND EXISTS (SELECT 1 FROM round r WHERE r.id = s.round AND r.closed_at IS NOT NULL)) OR "
-    "(s.finished_at IS NOT NULL AND NOT EXISTS (SELECT 1 FROM round r WHERE r.id = s.round)))))";
+const std::string counting = counting_sitting();
 
 struct Counting {
   SittingId id;
@@ -33,9 +25,11 @@ struct Counting {
 std::vector<Counting> counting_sittings(Db& db, const RaterId& rater, base::Time now) {
   std::vector<Counting> all;
   Run run(db,
-          "SELECT s.id, min(coalesce(s.finished_at, ?1), coalesce((SELECT t.closes_at FROM assigned_sitting "
-          "t WHERE t.sitting = s.number), ?1), coalesce((SELECT r.closed_at FROM round r WHERE r.id = "
-          "s.round), ?1)) FROM sitting s JOIN person p ON p.number = s.person WHERE p.rater = ?2 AND " +
+          "SELECT s.id, min(coalesce(s.finished_at, ?1), coalesce((SELECT t.closes_at + " +
+              arranged_ms("t.assignment", "s.person") +
+              " FROM assigned_sitting t WHERE t.sitting = s.number), ?1), coalesce((SELECT r.closed_at FROM "
+              "round r WHERE r.id = "
+              "s.round), ?1)) FROM sitting s JOIN person p ON p.number = s.person WHERE p.rater = ?2 AND " +
               counting + " ORDER BY s.begun_at, s.number",
           now, rater.text());
   while (run.next()) all.push_back({SittingId(run.text(0)), run.time(1)});
@@ -87,8 +81,12 @@ Result<Checked> gather(Db& db, const RaterId& rater, base::Time now) {
     }
   for (const auto& [id, over] : counting_sittings(db, rater, now)) {
     auto kept = find_sitting(db, id);
-    for (const Answer& answer : in_force(all_revisions(db, kept->number)))
-      for (scores::Score& row : rows_of(kept->sitting, answer)) add(std::move(row), over);
+    const DescribedNotes described(db, kept->number);
+    for (const Answer& answer : in_force(all_revisions(db, kept->number))) {
+      auto of_answer = rows_of(kept->sitting, answer);
+      described.add_to(answer, of_answer);
+      for (scores::Score& row : of_answer) add(std::move(row), over);
+    }
     checked.sittings.push_back(std::move(kept->sitting));
   }
   // A case met in a check first, and practiced with before a second one: the first meeting counts.
@@ -145,10 +143,10 @@ CheckedStamp checked_stamp(Store& store) {
         "SELECT (SELECT count(*) FROM score_import), (SELECT count(*) FROM score_import WHERE undone_at IS "
         "NOT NULL), (SELECT count(*) FROM round), (SELECT coalesce(sum(closed_at), 0) FROM round), "
         "(SELECT coalesce(sum(number * (closed_at % 1000003)), 0) FROM round), (SELECT count(*) FROM "
-        "erasure)");
+        "erasure), (SELECT count(*) FROM described_decision)");
     run.next();
-    return CheckedStamp{fmt::format("{}-{}-{}-{}-{}", run.number(0), run.number(1), run.number(2),
-                                    run.number(3), run.number(4)),
+    return CheckedStamp{fmt::format("{}-{}-{}-{}-{}-{}", run.number(0), run.number(1), run.number(2),
+                                    run.number(3), run.number(4), run.number(6)),
                         run.count(5)};
   });
 }

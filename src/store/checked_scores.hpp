@@ -50,7 +50,8 @@ Result<std::vector<Activity>> activity(Store& store, const GroupId& group, base:
 
 /// With `Activity::checks` it tells whether what `checked_scores` gives is still the same.
 struct CheckedStamp {
-  std::string text;        ///< other with every import and undoing, every round closed or opened again
+  std::string text;        ///< other with every import and undoing, every round closed or opened again, every
+                           ///< word on a trial in its described form
   std::size_t erased = 0;  ///< people so far: ids of theirs may be others' now
 
   friend bool operator==(const CheckedStamp&, const CheckedStamp&) = default;

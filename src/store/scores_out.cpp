@@ -1,6 +1,7 @@
 #include <string>
 #include <utility>
 
+#include "store/described.hpp"
 #include "store/score_rows.hpp"
 #include "store/sittings.hpp"
 
@@ -36,9 +37,14 @@ void add_imported(Db& db, const ScoreFilter& filter, std::vector<scores::Score>&
 }
 
 void add_answered(Db& db, const ScoreFilter& filter, std::vector<scores::Score>& rows) {
-  for (const KeptSitting& kept : find_sittings(db, filter))
-    for (const Answer& answer : in_force(all_revisions(db, kept.number)))
-      for (scores::Score& row : rows_of(kept.sitting, answer)) rows.push_back(std::move(row));
+  for (const KeptSitting& kept : find_sittings(db, filter)) {
+    const DescribedNotes described(db, kept.number);
+    for (const Answer& answer : in_force(all_revisions(db, kept.number))) {
+      auto of_answer = rows_of(kept.sitting, answer);
+      described.add_to(answer, of_answer);
+      for (scores::Score& row : of_answer) rows.push_back(std::move(row));
+    }
+  }
 }
 
 }  // namespace

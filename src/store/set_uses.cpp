@@ -1,5 +1,6 @@
 #include "store/set_uses.hpp"
 
+#include "store/arranged_sql.hpp"
 #include "store/db.hpp"
 
 namespace evenhand::store {
@@ -20,8 +21,10 @@ SetUses uses_of(Store& store, const SetId& set, base::Time now) {
       }
     }
     Run run(db,
-            "SELECT count(*), coalesce(sum(closes_at > ?2), 0) FROM assignment WHERE set_id = ?1 AND "
-            "withdrawn_at IS NULL",
+            "SELECT count(*), coalesce(sum(a.closes_at > ?2 OR EXISTS (SELECT 1 FROM group_member m WHERE "
+            "m.practice_group = a.practice_group AND a.closes_at + " +
+                arranged_ms("a.number", "m.account") +
+                " > ?2)), 0) FROM assignment a WHERE a.set_id = ?1 AND a.withdrawn_at IS NULL",
             set.text(), now);
     if (run.next()) {
       uses.assignments = run.count(0);

@@ -19,7 +19,7 @@ struct SetUses {
   std::size_t rounds = 0;                  ///< that were opened with it, closed ones too
   std::size_t assignments = 0;             ///< made and not withdrawn, whatever their window
   std::vector<std::string> open_rounds{};  ///< titles of those that are open
-  std::size_t open_assignments = 0;        ///< whose window has not ended, withdrawn ones left out
+  std::size_t open_assignments = 0;  ///< whose window has not ended for some member, withdrawn ones left out
 
   /// Whether anything was, or may still be, scored at it.
   bool any() const { return sittings + rounds + assignments > 0; }
