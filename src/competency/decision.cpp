@@ -99,6 +99,13 @@ bool any_unconfirmed(std::span<const ScoredCase> cases, Unconfirmed unconfirmed)
   });
 }
 
+std::size_t waiting_among(std::span<const ScoredCase> cases, Unconfirmed unconfirmed) {
+  std::size_t n = 0;
+  for (const ScoredCase& each : cases)
+    for (const ScoredItem& score : each.items) n += score.waits && counts(score, unconfirmed);
+  return n;
+}
+
 /// Goes through the looks until one decides.
 void take_looks(Decision& decision, std::span<const ScoredCase> cases, const Standard& standard,
                 Unconfirmed unconfirmed) {
@@ -112,7 +119,9 @@ void take_looks(Decision& decision, std::span<const ScoredCase> cases, const Sta
     const Look& look = decision.looks.back();
     decision.decided = (look.shown && !look.held_back()) || look.below;
     if (decision.decided) {
-      decision.verdict = look.below ? Verdict::not_yet : Verdict::ready;
+      decision.verdict = look.below                                           ? Verdict::not_yet
+                         : waiting_among(cases.first(after), unconfirmed) > 0 ? Verdict::waits
+                                                                              : Verdict::ready;
       return;
     }
   }
@@ -158,6 +167,7 @@ Result<Decision> decide(std::span<const ScoredCase> cases, const Standard& stand
   decision.cases = counting.size();
   decision.left_out = count_left_out(cases, options.unconfirmed);
   decision.so_far = look_at(counting, standard, decision.level, options.unconfirmed);
+  decision.waiting = waiting_among(counting, options.unconfirmed);
   take_looks(decision, counting, standard, options.unconfirmed);
   const std::size_t used = decision.decided ? decision.looks.back().limit.cases : counting.size();
   decision.provisional = any_unconfirmed(std::span(counting).first(used), options.unconfirmed);

@@ -35,6 +35,7 @@ struct ScoredItem {
   bool agrees = false;
   std::optional<int> levels_off{};  ///< score - key in places of the level list, positive = score higher
   Decidable decidable = Decidable::yes;
+  bool waits = false;  ///< a trial was taken in its described form, and nobody has accepted that yet
 };
 
 struct ScoredCase {
@@ -47,6 +48,7 @@ enum class Verdict {
   not_yet,     ///< at a look, clearly below what is acceptable
   more_cases,  ///< neither so far, and a look is still to come
   not_shown,   ///< neither after the last look: practice, then a new set
+  waits,       ///< it would be ready, but some of the scores behind it wait to be accepted
 };
 
 /// How one item did over the cases of a look.
@@ -86,7 +88,8 @@ struct Decision {
   double not_acceptable = 0.0;
   double level = 0.0;                    ///< one-sided level of every look
   std::vector<Look> looks;               ///< those reached, up to the one that decided
-  bool decided = false;                  ///< the last of `looks` decided (ready, not yet)
+  bool decided = false;                  ///< the last of `looks` decided (ready, waits, not yet)
+  std::size_t waiting = 0;               ///< scores that count and wait to be accepted, over all cases
   std::size_t cases = 0;                 ///< with a decidable score
   std::optional<std::size_t> next_look;  ///< after how many cases; only when more are needed
   std::vector<LeftOut> left_out;         ///< over all cases, in the order of Decidable
@@ -103,7 +106,8 @@ struct DecideOptions {
 
 /// Decides by the standard: at each look that is reached, over the first cases in their order, ready
 /// when the lower limit reaches `not_acceptable` and no item stands out, not yet when the upper limit lies
-/// below it; the first look that decides ends it, whatever came later.
+/// below it; the first look that decides ends it, whatever came later. A score that waits to be accepted
+/// counts as it is, since leaving it out would pay like an abstention; but what it makes ready only waits.
 ///
 /// cases   in the order of scoring; those without a decidable score count toward no look
 /// errors  invalid  a case stands twice, or an item twice in a case (only a first scoring is unseen);

@@ -38,6 +38,9 @@ VerdictCounts verdicts_of(std::span<const Summary> raters) {
       case Verdict::not_shown:
         ++counted.not_shown;
         break;
+      case Verdict::waits:
+        ++counted.waits;
+        break;
     }
   }
   return counted;

@@ -16,6 +16,7 @@ struct VerdictCounts {
   std::size_t not_yet = 0;
   std::size_t more_cases = 0;
   std::size_t not_shown = 0;
+  std::size_t waits = 0;
   std::size_t provisional = 0;  ///< of all of these
 };
 

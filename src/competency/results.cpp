@@ -65,6 +65,7 @@ Result<void> take_row(ItemResult& result, const ScoreTable& table, std::size_t r
   scores::Score score = table.score(row);
   result.seconds = score.seconds;
   result.notes = std::move(score.notes);
+  result.described = described_of(result.notes);
   if (score.status != scores::Status::observed) result.score_says = scores::word(score.status);
   if (!score.value) return {};
   if (result.score_says.empty()) result.score_says = *score.value;
@@ -75,6 +76,10 @@ Result<void> take_row(ItemResult& result, const ScoreTable& table, std::size_t r
                 score.rater.text(), score.scored_case.text(), item.id.text(), *score.value,
                 fmt::join(item.categories, ", "));
   if (score.status == scores::Status::skip_rule) return {};  // filled in, not scored
+  if (result.described == Described::not_accepted) {
+    result.score_says += ", not accepted";
+    return {};
+  }
   result.score = category;
   if (!result.key) return {};
   result.levels_off = static_cast<int>(*category) - static_cast<int>(*result.key);
@@ -157,6 +162,14 @@ class Reader {
 
 }  // namespace
 
+Described described_of(const std::vector<scores::Note>& notes) {
+  const auto note = std::ranges::find(notes, "described-form", &scores::Note::name);
+  if (note == notes.end()) return Described::no;
+  if (note->value == "open") return Described::open;
+  if (note->value == "accepted") return Described::accepted;
+  return note->value == "not-accepted" ? Described::not_accepted : Described::no;
+}
+
 std::map<CaseId, SittingId> counting_sittings(const ScoreTable& table, std::uint32_t rater) {
   std::map<CaseId, SittingId> sittings;
   for (const Meeting& meeting : meetings_of(table, rater, std::nullopt)) {
@@ -205,7 +218,8 @@ std::vector<ScoredCase> scored_cases(const RaterResults& results, const AnswerKe
       scored.items.push_back({.item = key.items[result.item].id,
                               .agrees = result.agrees,
                               .levels_off = result.levels_off,
-                              .decidable = result.decidable});
+                              .decidable = result.decidable,
+                              .waits = result.described == Described::open});
     out.push_back(std::move(scored));
   }
   return out;

@@ -24,6 +24,18 @@ struct WatchReading {
   double seconds = 0.0;
 };
 
+/// Whether a trial behind a score was taken in its described form, which gives the times, and how that
+/// stands. A score carries it as the note `described-form`: `open`, `accepted` or `not-accepted`.
+enum class Described {
+  no,
+  open,          ///< nobody has accepted it yet: it counts, and "ready" waits for it
+  accepted,      ///< counts as any other
+  not_accepted,  ///< counts as if nothing had been given
+};
+
+/// Of any other note, or another word: no.
+Described described_of(const std::vector<scores::Note>& notes);
+
 /// One score beside its key.
 struct ItemResult {
   CaseId case_id;
@@ -38,6 +50,7 @@ struct ItemResult {
   std::optional<double> seconds{};    ///< stopwatch, of the trial that counted for the rater
   std::vector<WatchReading> watch{};  ///< all readings, other trials' among them
   std::vector<scores::Note> notes{};  ///< what was written down
+  Described described = Described::no;
 
   /// The key is a level and the rater gave none.
   bool abstained() const { return key && !score; }
@@ -86,7 +99,8 @@ Due due_of(const scores::ScoreTable& table);
 /// A case counts once a rater: the sitting (and round) with the earliest `at`, or that came first when a
 /// row of the rater lacks a time; so are cases put in order. Of the rows of one item the one that carries the
 /// score counts, else the last with a status. A status or a blank where the key is a level agrees with
-/// nothing. What the rater gave where the key is no level, or was filled in by the skip rule, does not count.
+/// nothing, and so does a score whose described form was not accepted. What the rater gave where the key is
+/// no level, or was filled in by the skip rule, does not count.
 ///
 /// errors  invalid  a score that is no category of its item, naming rater, case, item and the categories
 Result<std::vector<RaterResults>> results_of(const scores::ScoreTable& table, const AnswerKey& key,

@@ -190,6 +190,18 @@ std::size_t unconfirmed(std::span<const CaseResult> cases) {
   }));
 }
 
+DescribedCount described_count(std::span<const CaseResult> cases) {
+  DescribedCount all;
+  for (const CaseResult& each : cases)
+    for (const ItemResult& result : each.items) {
+      if (!counts(result)) continue;
+      all.open += result.described == Described::open;
+      all.accepted += result.described == Described::accepted;
+      all.not_accepted += result.described == Described::not_accepted;
+    }
+  return all;
+}
+
 std::size_t scored_where_no_level(std::span<const CaseResult> cases) {
   std::size_t n = 0;
   for (const CaseResult& each : cases)
@@ -229,6 +241,7 @@ Result<Summary> summarize(const RaterResults& results, const AnswerKey& key, con
   summary.scored_where_no_level = scored_where_no_level(results.cases);
   summary.repeats = results.repeats;
   summary.without_key = results.without_key;
+  summary.described = described_count(results.cases);
   return summary;
 }
 

@@ -63,6 +63,15 @@ struct OffCount {
   std::size_t times = 0;
 };
 
+/// Scores that count, by how the described form of their trials stands.
+struct DescribedCount {
+  std::size_t open = 0;
+  std::size_t accepted = 0;
+  std::size_t not_accepted = 0;
+
+  friend bool operator==(const DescribedCount&, const DescribedCount&) = default;
+};
+
 struct SlipCount {
   Slip slip;
   std::size_t times = 0;
@@ -97,6 +106,7 @@ struct Summary {
   std::size_t scored_where_no_level = 0;  ///< a level was given where the key is a status
   std::size_t repeats = 0;
   std::size_t without_key = 0;
+  DescribedCount described;
 };
 
 struct SummarizeOptions {

@@ -39,10 +39,13 @@ std::string group_html(std::span<const Summary> summaries, const GroupSummary& g
   page.set("scored", count_of(summaries.size(), "rater", "raters"));
   page.set("standard_title", standard.title);
   const VerdictCounts& v = group.verdicts;
-  page.set("headline", fmt::format("{}{} ready, {} not yet, {} {} more cases{}",
-                                   v.provisional > 0 ? "Demonstration: " : "", v.ready, v.not_yet,
-                                   v.more_cases, v.more_cases == 1 ? "needs" : "need",
-                                   v.not_shown ? fmt::format(", {} not shown", v.not_shown) : std::string()));
+  page.set(
+      "headline",
+      fmt::format("{}{} ready, {} not yet, {} {} more cases{}{}", v.provisional > 0 ? "Demonstration: " : "",
+                  v.ready, v.not_yet, v.more_cases, v.more_cases == 1 ? "needs" : "need",
+                  v.not_shown ? fmt::format(", {} not shown", v.not_shown) : std::string(),
+                  v.waits ? fmt::format(", {} {} to be accepted", v.waits, v.waits == 1 ? "waits" : "wait")
+                          : std::string()));
   page.set("headline_more",
            fmt::format("Ready: the lower limit of a rater's agreement with the key reaches {}, and no item "
                        "stands out. Each decision "

@@ -52,6 +52,7 @@ Json json(const Decision& decision) {
   object["so_far"] = json(decision.so_far.limit);
   object["next_look"] = decision.next_look ? Json(*decision.next_look) : Json(nullptr);
   object["left_out"] = left_out_words(decision);
+  if (decision.waiting > 0) object["waiting_to_be_accepted"] = decision.waiting;
   return object;
 }
 
@@ -69,6 +70,20 @@ Json json(const ItemSummary& item, const AnswerKey& key) {
   return object;
 }
 
+std::string_view described_word(Described described) {
+  switch (described) {
+    case Described::open:
+      return "not accepted yet";
+    case Described::accepted:
+      return "accepted";
+    case Described::not_accepted:
+      return "not accepted";
+    case Described::no:
+      break;
+  }
+  return "";
+}
+
 Json json(const ItemResult& result, const AnswerKey& key) {
   Json object;
   object["item"] = key.items[result.item].id.text();
@@ -76,6 +91,7 @@ Json json(const ItemResult& result, const AnswerKey& key) {
   object["score"] = result.score_says;
   object["levels_off"] = result.levels_off ? Json(*result.levels_off) : Json(nullptr);
   if (result.decidable != Decidable::yes) object["not_counted"] = words(result.decidable);
+  if (const auto form = described_word(result.described); !form.empty()) object["described_form"] = form;
   return object;
 }
 
@@ -209,6 +225,7 @@ std::string group_json(std::span<const Summary> summaries, const GroupSummary& g
                          {"more_cases", v.more_cases},
                          {"not_shown", v.not_shown},
                          {"provisional", v.provisional}};
+  if (v.waits > 0) object["decisions"]["waits_to_be_accepted"] = v.waits;
   Json correlation;
   put(correlation, "estimate", group.correlation.estimate);
   correlation["raters"] = group.correlation.raters;

@@ -20,6 +20,8 @@ std::string verdict_words(const Decision& decision) {
       return "Not yet";
     case Verdict::more_cases:
       return "More cases needed";
+    case Verdict::waits:
+      return "Waits to be accepted";
     case Verdict::not_shown:
       break;
   }
@@ -54,6 +56,15 @@ std::string verdict_reason(const Decision& decision) {
           "{} Allowing for chance it is at most {} (upper limit, one-sided {}), and the standard asks for "
           "{}.",
           seen, upper, level, mark);
+    case Verdict::waits:
+      return fmt::format(
+          "{} Allowing for chance it is at least {} (lower limit, one-sided {}), and the standard asks for "
+          "{}. {} a description of the trial, which gives the times, and nobody has accepted {} yet: "
+          "\u201cready\u201d waits for that.",
+          seen, lower, level, mark,
+          decision.waiting == 1 ? "1 score comes from"
+                                : fmt::format("{} scores come from", count(decision.waiting)),
+          decision.waiting == 1 ? "it" : "them");
     case Verdict::more_cases:
     case Verdict::not_shown:
       break;
@@ -90,6 +101,28 @@ std::string verdict_more(const Summary& summary, const AnswerKey& key) {
   return text;
 }
 
+std::string described_words(const DescribedCount& described) {
+  const std::size_t all = described.open + described.accepted + described.not_accepted;
+  if (all == 0) return "";
+  std::string text = fmt::format(
+      "{} from trials taken in their described form, which gives the times; none of these is in the "
+      "stopwatch "
+      "figures.",
+      all == 1 ? "1 score that counts comes" : fmt::format("{} scores that count come", count(all)));
+  if (described.accepted > 0)
+    text += fmt::format(" {} accepted by an instructor.", count_of(described.accepted, "is", "are"));
+  if (described.not_accepted > 0)
+    text +=
+        fmt::format(" {} not accepted and {} as not given.", count_of(described.not_accepted, "was", "were"),
+                    described.not_accepted == 1 ? "counts" : "count");
+  if (described.open > 0)
+    text +=
+        fmt::format(" {} not accepted yet: {} as given, and \u201cready\u201d waits for {}.",
+                    count_of(described.open, "is", "are"), described.open == 1 ? "it counts" : "they count",
+                    described.open == 1 ? "it" : "them");
+  return text;
+}
+
 std::vector<std::string> notices(const Summary& summary, const Standard& standard) {
   std::vector<std::string> all;
   if (summary.decision.provisional)
@@ -100,6 +133,7 @@ std::vector<std::string> notices(const Summary& summary, const Standard& standar
         summary.unconfirmed_cases, count_of(summary.cases.size(), "case", "cases"),
         summary.unconfirmed_cases == 1 ? "has" : "have",
         count_of(standard.second_readers, "second reader", "second readers")));
+  if (auto words = described_words(summary.described); !words.empty()) all.push_back(std::move(words));
   if (summary.mix.off_blueprint())
     all.push_back(
         "The mix of the set is not what the standard asks for (see \u201cWhat was asked\u201d): the chance "

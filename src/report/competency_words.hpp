@@ -26,6 +26,9 @@ std::string verdict_more(const competency::Summary& summary, const competency::A
 /// What a reader must know before using the decision, most important first.
 std::vector<std::string> notices(const competency::Summary& summary, const competency::Standard& standard);
 
+/// How many scores come from trials in their described form, and how they stand; empty: none does.
+std::string described_words(const competency::DescribedCount& described);
+
 /// "81 % to 95 %".
 std::string limits_words(const competency::Limit& limit);
 

@@ -1,5 +1,6 @@
 #include "report/evidence.hpp"
 
+#include <algorithm>
 #include <map>
 #include <memory>
 #include <utility>
@@ -17,19 +18,25 @@
 namespace evenhand::report {
 namespace {
 
+/// Notes that a store puts beside what the rater saw.
+bool not_seen(const std::string& name) {
+  return name == "described-form" || name == "seconds-described" || name == "seconds-unsound";
+}
+
 /// What a rater wrote down, as the instrument says it; ids as they stand where they fit no item.
 std::string noted_words(const instrument::Scoring& scoring, std::size_t item,
                         const std::vector<scores::Note>& notes) {
-  if (notes.empty()) return "";
+  if (std::ranges::all_of(notes, not_seen, &scores::Note::name)) return "";
   std::vector<std::pair<std::string, std::string>> named;
-  for (const auto& note : notes) named.emplace_back(note.name, note.value);
+  for (const auto& note : notes)
+    if (!not_seen(note.name)) named.emplace_back(note.name, note.value);
   if (const auto seen = instrument::observe(scoring, item, named, instrument::BareNumbers::taken)) {
     const auto words = instrument::seen_words(scoring, item, seen->values);
     return words.empty() ? "all as usual" : fmt::format("{}", fmt::join(words, "; "));
   }
   std::string text;
   for (const auto& note : notes)
-    text += fmt::format("{}{} {}", text.empty() ? "" : "; ", note.name, note.value);
+    if (!not_seen(note.name)) text += fmt::format("{}{} {}", text.empty() ? "" : "; ", note.name, note.value);
   return text;
 }
 

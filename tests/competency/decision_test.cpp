@@ -152,6 +152,40 @@ TEST_CASE("unconfirmed keys after the look that decided do not make it provision
   CHECK_FALSE(decision.provisional);
 }
 
+TEST_CASE(
+    "what would be ready waits while a score behind it waits to be accepted, and nothing else changes") {
+  auto cases = half_cases(16, 6);
+  const auto plain = decide(cases, Standard{}).value();
+  cases[3].items[2].waits = true;
+  const auto waits = decide(cases, Standard{}).value();
+  CHECK(waits.verdict == Verdict::waits);
+  CHECK(waits.waiting == 1);
+  CHECK(waits.looks == plain.looks);
+  CHECK(waits.decided);
+  CHECK_FALSE(waits.next_look);
+  // Not accepted it is a miss: one more of them leaves this rater ready.
+  cases[3].items[2] = {.item = cases[3].items[2].item, .agrees = false};
+  CHECK(decide(cases, Standard{}).value().looks[0].limit.right == plain.looks[0].limit.right - 1);
+}
+
+TEST_CASE("a score that waits holds up no other verdict, and none that came after the look", "[edge]") {
+  auto low = half_cases(16, 50);
+  const auto verdict = decide(low, Standard{}).value().verdict;
+  REQUIRE(verdict == Verdict::not_yet);
+  for (auto& one : low) one.items[0].waits = true;
+  CHECK(decide(low, Standard{}).value().verdict == verdict);
+  auto later = half_cases(18, 6);
+  later[17].items[0].waits = true;
+  CHECK(decide(later, Standard{}).value().verdict == Verdict::ready);
+  // Where the key does not count nobody has to accept anything.
+  auto aside = half_cases(16, 6);
+  aside[0].items[0].decidable = Decidable::key_gray;
+  aside[0].items[0].waits = true;
+  const auto decided = decide(aside, Standard{}).value();
+  CHECK(decided.verdict == Verdict::ready);
+  CHECK(decided.waiting == 0);
+}
+
 TEST_CASE("a case or an item that stands twice is refused", "[edge]") {
   auto cases = half_cases(3);
   cases[2].id = cases[0].id;

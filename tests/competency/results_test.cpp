@@ -56,6 +56,29 @@ TEST_CASE("a status or a blank where the key is a level is a miss") {
   CHECK(results(rows, key)[0].cases[0].items.size() == 2);  // without `due` a blank is not known of
 }
 
+TEST_CASE("a score from a described trial counts as given, unless that was not accepted: then as not given") {
+  AnswerKey key = blank_key(4);
+  add_case(key, "otter", "2222");
+  std::vector<scores::Score> rows;
+  add_scores(rows, "ana", "otter", "2222");
+  const std::vector<std::string> words{"", "open", "accepted", "not-accepted"};
+  for (std::size_t i = 1; i < 4; ++i) rows[i].notes = {{"described-form", words[i]}};
+  const auto found = results(rows, key);
+  const auto& items = found[0].cases[0].items;
+  CHECK(items[0].described == Described::no);
+  CHECK(items[1].described == Described::open);
+  CHECK(items[2].described == Described::accepted);
+  CHECK(items[3].described == Described::not_accepted);
+  for (const std::size_t i : {0u, 1u, 2u}) CHECK(items[i].agrees);
+  CHECK(items[3].abstained());
+  CHECK_FALSE(items[3].agrees);
+  CHECK_FALSE(items[3].levels_off);
+  CHECK(items[3].score_says == "2, not accepted");
+  const auto scored = scored_cases(found[0], key);
+  CHECK(scored[0].items[1].waits);
+  CHECK_FALSE(scored[0].items[2].waits);
+}
+
 TEST_CASE("what one rater scored was to be scored by all") {
   AnswerKey key = blank_key(2);
   add_case(key, "otter", "22");

@@ -62,6 +62,25 @@ TEST_CASE("scores that do not count are told from those that do, each with its r
         "criteria leave open)");
 }
 
+TEST_CASE("what waits to be accepted is said with what it waits for") {
+  auto waits = decision(Verdict::waits, 0.823, 0.96);
+  waits.waiting = 2;
+  CHECK(verdict_words(waits) == "Waits to be accepted");
+  const auto reason = verdict_reason(waits);
+  CHECK(reason.find("at least 82 %") != std::string::npos);
+  CHECK(reason.find("2 scores come from a description of the trial") != std::string::npos);
+  CHECK(described_words({}).empty());
+  CHECK(described_words({.open = 1}) ==
+        "1 score that counts comes from trials taken in their described form, which gives the times; none of "
+        "these is in the stopwatch figures. 1 is not accepted yet: it counts as given, and \u201cready\u201d "
+        "waits for it.");
+  const auto all = described_words({.open = 2, .accepted = 3, .not_accepted = 1});
+  CHECK(all.find("6 scores that count come from trials") != std::string::npos);
+  CHECK(all.find("3 are accepted by an instructor.") != std::string::npos);
+  CHECK(all.find("1 was not accepted and counts as not given.") != std::string::npos);
+  CHECK(all.find("2 are not accepted yet: they count as given") != std::string::npos);
+}
+
 TEST_CASE("one case is not many cases", "[edge]") {
   Summary summary;
   summary.cases.resize(1);

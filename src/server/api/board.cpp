@@ -53,6 +53,8 @@ std::string_view status_of(const BoardRow* row) {
       return "not-yet";
     case competency::Verdict::more_cases:
       return "more-cases";
+    case competency::Verdict::waits:
+      return "waits";
     case competency::Verdict::not_shown:
       break;
   }
