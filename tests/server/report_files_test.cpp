@@ -99,11 +99,15 @@ TEST_CASE("a round is had as HTML, workbook and agenda too, each a file with a n
   CHECK(html.type.find("text/html") == 0);
   CHECK(html.header("Content-Disposition").find(".html\"") != std::string::npos);
   CHECK(html.text.find("GRRAS") != std::string::npos);
+  // People read titles: an id says nothing to them.
+  CHECK(html.text.find("round Fall 2026") != std::string::npos);
+  CHECK(html.text.find(round.id) == std::string::npos);
   const auto xlsx = round.ines.get(round.at("?format=xlsx"));
   CHECK(xlsx.status == 200);
   CHECK(xlsx.text.substr(0, 2) == "PK");
   const auto agenda = round.ines.get(round.at("?kind=agenda&format=html"));
   CHECK(agenda.status == 200);
+  CHECK(agenda.text.find(round.id) == std::string::npos);
   CHECK(agenda.header("Content-Disposition").find("filename=\"agenda-fall-2026-") != std::string::npos);
   CHECK(taken(round.ines, "round " + round.id) == 3);
   CHECK(round.ines.get(round.at("?kind=agenda&format=xlsx")).status == 422);

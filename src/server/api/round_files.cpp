@@ -1,6 +1,10 @@
 // The calibration of a closed round as a file to keep: the annual report, and the agenda of the meeting.
 
+#include <map>
 #include <memory>
+#include <string>
+
+#include <fmt/format.h>
 
 #include "report/calibration_page.hpp"
 #include "server/api/credentials.hpp"
@@ -8,22 +12,50 @@
 #include "server/api/report_files.hpp"
 #include "server/api/round_result.hpp"
 #include "server/routes.hpp"
+#include "store/rounds.hpp"
 
 namespace evenhand::server {
 namespace {
 
 enum class Kind { report, agenda };
 
-Response round_file(const RoundTask& task, Kind kind, const FileAsked& asked) {
+using Titles = std::map<RoundId, std::string>;
+
+/// As the department calls its rounds. Those of one title are told apart by the day on which they opened.
+Titles titles_of(store::Store& store) {
+  Titles titles;
+  std::map<std::string, std::size_t> named;
+  const auto all = store::rounds(store);
+  for (const auto& one : all) ++named[one.title];
+  for (const auto& one : all)
+    titles.emplace(one.id, named[one.title] == 1
+                               ? one.title
+                               : fmt::format("{} (opened {})", one.title, base::to_date(one.opened)));
+  return titles;
+}
+
+/// What people read has titles where programs have ids.
+calibration::Calibration titled(calibration::Calibration of, const Titles& titles) {
+  const auto name = [&](RoundId& round) {
+    if (const auto found = titles.find(round); found != titles.end()) round = RoundId(found->second);
+  };
+  name(of.round);
+  for (auto& one : of.rounds) name(one.round);
+  if (of.since) name(of.since->before);
+  return of;
+}
+
+Response round_file(const RoundTask& task, Kind kind, const FileAsked& asked, const Titles& titles) {
   const auto made = calibrated(task);
   if (!made) return refusal(409, "no-result", made.error().message);
-  const auto& [of, frame] = *made;
+  const auto& frame = made->frame;
+  const auto of = titled(made->calibration, titles);
   const bool agenda = kind == Kind::agenda;
   return report_file(
       asked,
       {.name = file_name(agenda ? "agenda" : "calibration", task.title, task.date),
        .html = [&] { return agenda ? report::agenda_html(of, frame) : report::calibration_html(of, frame); },
-       .json = [&] { return report::calibration_json(of, frame); },
+       .json = [&] { return report::calibration_json(made->calibration, frame); },
        .tables = [&] { return report::calibration_tables(of, frame); },
        .marks = {agenda ? "Discussion agenda" : "Calibration: agreement between raters", frame.from.program,
                  frame.from.scores_fingerprint}});
@@ -45,8 +77,8 @@ Step begin_file(const Request& request, Visit& visit) {
   if (!asked) return asked.error();
   const auto kind = kind_in(request, *asked);
   if (!kind) return kind.error();
-  return [task = *task, asked = *asked, kind = *kind]() -> Handler {
-    return [response = round_file(*task, kind, asked), id = task->id](const Request&, Visit& later) {
+  return [task = *task, asked = *asked, kind = *kind, titles = titles_of(visit.store)]() -> Handler {
+    return [response = round_file(*task, kind, asked, titles), id = task->id](const Request&, Visit& later) {
       if (response.status != 200) return response;
       const auto noted = note_deed(later, store::Deed::took_report, "round " + id.text());
       return noted ? response : refusal(noted.error());
