@@ -363,6 +363,8 @@ TEST_CASE("a draft is published in two steps, and decides only where all its rea
   CHECK(again.at("replaces") == true);
   CHECK(again.at("readers") == 0);
   CHECK(again.at("changes").is_array());
+  CHECK(again.at("decisions").at("changed").empty());  // nobody was checked with it
+  CHECK(again.at("decisions").at("not_reached") == 0);
   REQUIRE(at.lead.post(robin + "/publish", {{"why", "Younger"}, {"confirm", again.at("confirm")}}).status ==
           200);
   CHECK(store::texts_in_force(store)[0].yaml.find("\nreviewed_by: 0\n") != std::string::npos);

@@ -11,8 +11,10 @@
 #include "server/api/credentials.hpp"
 #include "server/api/department.hpp"
 #include "server/api/department_library.hpp"
+#include "server/api/own_raters.hpp"
 #include "server/api/own_texts.hpp"
 #include "server/api/workshop.hpp"
+#include "server/boards.hpp"
 #include "server/body.hpp"
 
 namespace evenhand::server {
@@ -117,13 +119,38 @@ Json weighed_json(const Weighed& made) {
           {"confirm", made.tried.library ? Json(made.tried.token) : Json(nullptr)}};
 }
 
+/// Whose decision would be another one when the case takes the place of one that was scored. Null: it takes
+/// nobody's place, or no standard decides on its instrument.
+Json decisions_json(const Weighed& made, const OwnRaters& own) {
+  if (!made.replaces || !made.tried.library) return nullptr;
+  const cases::Library &before = *made.tried.before, &after = *made.tried.library;
+  const InstrumentId id(made.instrument->id);
+  const auto standard = standard_of(before);
+  if (!standard || standard->standard.bias.instrument != id) return nullptr;
+  const auto was = competency::answer_key_of(before, id), is = competency::answer_key_of(after, id);
+  if (!was || !is) return nullptr;
+  return changes_json(own, [&](const CheckedRater& one) {
+    return calibration::decisions_that_change(
+        one.checked.table, *was, *is, standard->standard,
+        {.due = due_of(one.checked, before), .second_readers = standard->standard.second_readers},
+        {.unconfirmed = competency::Unconfirmed::counted_provisionally});
+  });
+}
+
 Step begin_preview(const Request& request, Visit& visit) {
   auto proposed = proposed_in(request, visit);
   if (!proposed) return proposed.error();
-  return [library = held_library(visit), files = department_files(visit),
-          proposed = std::move(*proposed)]() -> Handler {
+  const bool replaces = visit.library.cases.contains(proposed->draft.id.text());
+  return [library = held_library(visit), files = department_files(visit), proposed = std::move(*proposed),
+          own = std::make_shared<const OwnRaters>(replaces ? own_raters(visit)
+                                                           : OwnRaters{})]() -> Handler {
     const auto made = weigh(library, files, proposed);
-    auto response = made ? respond(weighed_json(*made)) : refusal(made.error());
+    Response response = made ? Response{} : refusal(made.error());
+    if (made) {
+      auto object = weighed_json(*made);
+      object["decisions"] = decisions_json(*made, *own);
+      response = respond(object);
+    }
     return [response = std::move(response)](const Request&, Visit&) { return response; };
   };
 }

@@ -3,6 +3,7 @@
 
 import { h, show, count, dateTime, records, focusOn } from './dom.js';
 import { send, Refusal } from './api.js';
+import { changedDecisions } from './decisions.js';
 import { attempt, faultAt, field } from './fields.js';
 
 /** A score for people. @param {string | null} score */
@@ -54,6 +55,7 @@ export function publishing(draft, address, unsaved, done) {
     const form = h('form', {novalidate: true}, title, decidesTable(look),
       look.replaces ? h('p', {}, 'It takes the place of the case in the library. Results of earlier scores are worked out against the new keys; a sitting keeps the fingerprint of the text it was given on. ',
         look.changes.length ? `Keys that change: ${look.changes.map((/** @type {any} */ one) => `item ${one.item}, ${one.before ?? 'none'} to ${one.after ?? 'none'}`).join('; ')}.` : 'No key changes.') : null,
+      look.decisions ? [h('h4', {}, 'Whose decision would be another one'), changedDecisions(look.decisions)] : null,
       draft.may_publish ? [field(why, 'Why', 'Kept with it, in a sentence.'), fault, h('p', {class: 'actions'}, h('button', {type: 'submit'}, look.readers < look.second_readers ? 'Publish for practice only' : 'Publish'))]
         : h('p', {}, 'The lead of the department puts it into the library.'));
     form.addEventListener('submit', event => {
