@@ -14,8 +14,9 @@
 
 // The data of the Pediatric Balance Scale against what its sources say, row by row. The sources of the rows:
 //   boundary_vectors.csv      thresholds approached from both sides, items 1-8 published (seen second-hand),
-//   items
-//                             9-14 common practice, policies our own
+//                             items 9-14 common practice, policies our own
+//   threshold_vectors.csv     every threshold one step of watch, ruler or count below it, at it and above it;
+//                             the same sources
 //   case_writing_vectors.csv  the plain contrasts of each item that a teacher would write, common practice
 //   gray_zone_vectors.csv     situations the criteria leave open or settle twice, defaults of this project
 
@@ -90,6 +91,10 @@ void check_file(const std::string& path, std::size_t rows) {
 
 TEST_CASE("the thresholds of the criteria are met to the hundredth", "[reference]") {
   check_file("tests/instrument/boundary_vectors.csv", 36);
+}
+
+TEST_CASE("each threshold gives its levels one step below it, at it and one step above", "[reference]") {
+  check_file("tests/instrument/threshold_vectors.csv", 211);
 }
 
 TEST_CASE("the contrasts of each item give their levels", "[reference]") {
