@@ -5,6 +5,8 @@
 #include <set>
 #include <utility>
 
+#include "competency/attempts.hpp"
+
 namespace evenhand::calibration {
 namespace {
 
@@ -30,7 +32,9 @@ Result<Decisions> decided(const scores::ScoreTable& table, const AnswerKey& key,
   if (!results) return tl::unexpected(results.error());
   Decisions decisions;
   for (const auto& rater : *results) {
-    auto one = competency::decide(competency::scored_cases(rater, key), standard, decide);
+    auto one = decide.attempts == 1
+                   ? competency::standing_decision(rater, key, standard, decide.unconfirmed)
+                   : competency::decide(competency::scored_cases(rater, key), standard, decide);
     if (!one) return tl::unexpected(one.error());
     decisions.emplace(rater.rater, *std::move(one));
   }

@@ -47,7 +47,9 @@ struct DecisionChanges {
 /// Only scores of `results.round` are decided and counted, where one is named.
 ///
 /// table    scores; a rater named by `except` (a key that stands in the table) is nobody
-/// options  as `competency::results_of` and `competency::decide` take them
+/// options  as `competency::results_of` and `competency::decide` take them; one attempt: that which stands is
+/// told
+///          from when the scores were made (competency/attempts.hpp)
 /// errors   invalid  what those two refuse
 Result<DecisionChanges> decisions_that_change(
     const scores::ScoreTable& table, const competency::AnswerKey& before, const competency::AnswerKey& after,

@@ -90,6 +90,7 @@ Result<Attempts> attempts_of(const RaterResults& results, const AnswerKey& key, 
     Attempt& attempt = all.made.back();
     add(attempt, unit);
     if (belongs == Where::after_end) attempt.after_end += unit.cases.size();
+    if (attempt.verdict != Verdict::more_cases) continue;  // it has ended, and nothing later changes that
     const auto decision = decided(results, attempt, key, standard, unconfirmed);
     if (!decision) return tl::unexpected(decision.error());
     attempt.verdict = decision->verdict;

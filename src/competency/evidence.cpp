@@ -7,6 +7,7 @@
 #include "cases/key.hpp"
 #include "competency/library_cases.hpp"
 #include "competency/read_standard.hpp"
+#include "competency/standing.hpp"
 #include "instrument/names.hpp"
 #include "practice/answer.hpp"
 #include "scores/score_table.hpp"
@@ -110,7 +111,9 @@ Result<std::vector<Summary>> summaries_of(const Evidence& evidence, std::size_t 
   std::vector<Summary> all;
   for (const auto& results : evidence.results) {
     if (only && results.rater != *only) continue;
-    auto summary = summarize(results, evidence.key, evidence.standard.standard, others, how);
+    auto summary = attempts == 0
+                       ? summarize_standing(results, evidence.key, evidence.standard.standard, others, how)
+                       : summarize(results, evidence.key, evidence.standard.standard, others, how);
     if (!summary) return tl::unexpected(summary.error());
     all.push_back(std::move(*summary));
   }

@@ -60,10 +60,11 @@ Result<Evidence> evidence_of(const scores::ScoreTable& table, const cases::Libra
                              StandardInForce standard, const EvidenceOptions& options = {});
 
 /// Sums up every rater, or one. Each is compared with all of them.
-/// attempts  of the rater in the year, this one included
+/// attempts  of the rater in the year, this one included, and all scores are of this one; 0: told from when the
+///           scores were made, see competency/attempts.hpp
 /// errors    not_found  there is no such rater; those there are are named
 ///           and what `summarize` refuses
-Result<std::vector<Summary>> summaries_of(const Evidence& evidence, std::size_t attempts = 1,
+Result<std::vector<Summary>> summaries_of(const Evidence& evidence, std::size_t attempts = 0,
                                           const std::optional<RaterId>& only = {});
 
 /// Tells the slips behind a score from what the rater wrote down beside it. What it returns refers to the

@@ -9,6 +9,7 @@
 #include "agreement/estimate.hpp"
 #include "base/error.hpp"
 #include "competency/answer_key.hpp"
+#include "competency/attempts.hpp"
 #include "competency/course.hpp"
 #include "competency/decision.hpp"
 #include "competency/mix.hpp"
@@ -107,6 +108,7 @@ struct Summary {
   std::size_t repeats = 0;
   std::size_t without_key = 0;
   DescribedCount described;
+  Attempts attempts{};  ///< told from when the scores were made; empty: not asked for (`summarize_standing`)
 };
 
 struct SummarizeOptions {

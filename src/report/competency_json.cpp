@@ -1,6 +1,7 @@
 #include <nlohmann/json.hpp>
 
 #include "base/time.hpp"
+#include "report/attempt_words.hpp"
 #include "report/competency.hpp"
 #include "report/competency_words.hpp"
 #include "report/criteria.hpp"
@@ -161,9 +162,32 @@ Json provenance_json(const Provenance& from, const Standard& standard) {
           {"command", from.command}};
 }
 
+Json json(const Attempt& attempt) {
+  const auto day = [](const std::optional<base::Time>& at) {
+    return at ? Json(base::to_date(*at)) : Json(nullptr);
+  };
+  return {{"number", attempt.number},           {"begun", day(attempt.begun)},
+          {"last", day(attempt.last)},          {"cases", attempt.counting},
+          {"after_its_end", attempt.after_end}, {"verdict", attempt_verdict(attempt.verdict)}};
+}
+
+/// Null: all scores were taken as one attempt, whose number was given.
+Json json(const Attempts& attempts) {
+  if (attempts.made.empty()) return nullptr;
+  const auto& last = attempts.made.back();
+  const auto next = last.last ? next_attempt_from(attempts, *last.last) : std::nullopt;
+  Json object{{"says", attempt_title(attempts)},
+              {"allowed_in_a_year", attempts.allowed},
+              {"none_left_until", next ? Json(base::to_date(*next)) : Json(nullptr)}};
+  object["made"] = Json::array();
+  for (const Attempt& one : attempts.made) object["made"].push_back(json(one));
+  return object;
+}
+
 Json rater_json(const Summary& s, const AnswerKey& key, const Standard& standard, const Provenance& from) {
   Json object;
   object["decision"] = json(s.decision);
+  object["attempts"] = json(s.attempts);
   object["notices"] = first_notices(s, key, standard, from);
   object["agreement"] = json(s.agreement);
   object["within_one"] = json(s.within_one);

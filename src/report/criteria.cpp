@@ -7,6 +7,7 @@
 
 #include "instrument/confirmed.hpp"
 #include "instrument/names.hpp"
+#include "report/attempt_words.hpp"
 #include "report/competency_words.hpp"
 
 namespace evenhand::report {
@@ -42,6 +43,7 @@ std::string criteria_notice(const std::vector<std::string>& unconfirmed,
 std::vector<std::string> first_notices(const competency::Summary& summary, const competency::AnswerKey& key,
                                        const competency::Standard& standard, const Provenance& provenance) {
   auto all = notices(summary, standard);
+  for (auto& words : attempt_words(summary.attempts, standard)) all.push_back(std::move(words));
   if (auto criteria = criteria_notice(provenance.unconfirmed, {&summary, 1}, key); !criteria.empty())
     all.push_back(std::move(criteria));
   return all;

@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "competency/library_cases.hpp"
+#include "competency/standing.hpp"
 
 namespace evenhand::server {
 namespace {
@@ -121,7 +122,7 @@ Result<const Board*> Boards::board(store::Store& store, const cases::Library& li
     if (results->empty() || results->front().cases.empty()) continue;
     const auto& of_rater = results->front();
     const competency::Difficulty alone({});
-    auto summary = competency::summarize(
+    auto summary = competency::summarize_standing(
         of_rater, board_.key, board_.standard.standard, alone,
         {.high_is_better = scoring_->instrument.high_is_better, .worst = 0, .practice_cases = 0});
     if (!summary) {
@@ -131,6 +132,7 @@ Result<const Board*> Boards::board(store::Store& store, const cases::Library& li
     row.scored = true;
     row.decision = std::move(summary->decision);
     row.bias = summary->bias;
+    row.attempts = std::move(summary->attempts);
     keep(row, of_rater.cases, board_, places_);
   }
   return &board_;

@@ -36,11 +36,12 @@ struct BoardCell {
 /// What is kept of one rater: worked out once, and good as long as `stamp` is.
 struct BoardRow {
   std::string stamp{};
-  bool scored = false;         ///< there was anything to hold against a key
-  std::string fault{};         ///< why nothing could be worked out; empty: it could
+  bool scored = false;        ///< there was anything to hold against a key
+  std::string fault{};        ///< why nothing could be worked out; empty: it could
   std::size_t met_before = 0;  ///< cases left out, see store::Checked
   competency::Decision decision{};
   competency::TotalBias bias{};
+  competency::Attempts attempts{};
   std::vector<BoardCell> cells{};  ///< by item
   std::vector<Given> given{};
 };

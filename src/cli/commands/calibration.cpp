@@ -18,6 +18,7 @@
 #include "cli/paper.hpp"
 #include "cli/scores_input.hpp"
 #include "cli/store_input.hpp"
+#include "competency/attempts.hpp"
 #include "competency/evidence.hpp"
 #include "instrument/names.hpp"
 #include "report/calibration.hpp"
@@ -106,9 +107,7 @@ Result<void> take_standard(const Options& options, const scores::ScoreTable& tab
   const auto evidence = competency::evidence_of(table, library, *standard, only);
   if (!evidence) return tl::unexpected(evidence.error());
   for (const auto& rater : evidence->results) {
-    const auto decided =
-        competency::decide(competency::scored_cases(rater, evidence->key), standard->standard,
-                           {.unconfirmed = competency::Unconfirmed::counted_provisionally});
+    const auto decided = competency::standing_decision(rater, evidence->key, standard->standard);
     if (!decided) return tl::unexpected(decided.error());
     if (decided->verdict == competency::Verdict::ready) how.ready.push_back(rater.rater);
   }

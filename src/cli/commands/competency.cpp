@@ -41,7 +41,7 @@ struct Options {
   LibraryOptions library;
   std::string store, rater, set, standard = "default", out, format = "html", date;
   PaperOption paper;
-  std::size_t attempts = 1;
+  std::size_t attempts = 0;
   bool all = false;
   bool quiet = false;
 };
@@ -231,8 +231,9 @@ Command add_competency(CLI::App& program) {
       ->capture_default_str();
   command->add_option("--set", options->set,
                       "The set that was scored: what it asks for and was left blank is a miss");
-  command->add_option("--attempts", options->attempts, "Attempts of the rater this year, this one included")
-      ->check(CLI::Range(1, 9))
+  command->add_option("--attempts", options->attempts, "Attempts of the rater this year, this one included; 0: told from when the scores "
+                      "were made")
+      ->check(CLI::Range(0, 9))
       ->capture_default_str();
   command->add_option("--date", options->date, "Date on the report (default: today, UTC)");
   command->add_option("--format", options->format, "How reports are written")

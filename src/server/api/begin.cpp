@@ -4,6 +4,7 @@
 
 #include "server/api/assigned.hpp"
 #include "server/api/find_set.hpp"
+#include "server/next_check.hpp"
 
 namespace evenhand::server {
 namespace {
@@ -74,12 +75,20 @@ Result<Begun> begin_or_resume(store::Store& store, const cases::Library& library
         Errc::conflict,
         "You handed this set in or practiced with it, and saw its reasons: as a skills check it is taken "
         "once, unseen. Ask your instructor for another set.");
+  const auto mode = *assigned ? (*assigned)->mode : mode_of(set.mode);
+  if (mode == store::Mode::skills_check && !set.demonstration)
+    if (const auto from = next_check_from(store, library, beginning.rater, beginning.now))
+      return fail(Errc::conflict,
+                  "You have used every attempt that the standard has within a year: practice first. The next "
+                  "check may "
+                  "be begun on {}.",
+                  base::to_date(*from));
   const auto& instrument = instrument_of(library, set);
   store::Sitting sitting;
   sitting.id = store::new_sitting_id(beginning.now, random);
   sitting.rater = beginning.rater;
   sitting.set = set.id;
-  sitting.mode = *assigned ? (*assigned)->mode : mode_of(set.mode);
+  sitting.mode = mode;
   sitting.round = *round;
   sitting.instrument_fingerprint = instrument.in_force->fingerprint;
   if (instrument.in_force != instrument.by_default)

@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "instrument/names.hpp"
+#include "report/attempt_words.hpp"
 #include "report/competency_words.hpp"
 #include "report/evidence.hpp"
 #include "report/words.hpp"
@@ -67,6 +68,8 @@ Json rater_json(const store::Activity& one, const BoardRow* row, base::Time now)
               {"words", "No check handed in yet"},
               {"reason", ""},
               {"provisional", false},
+              {"attempt", nullptr},
+              {"none_left_until", nullptr},
               {"cases", 0},
               {"scores", 0},
               {"share", nullptr},
@@ -94,6 +97,9 @@ Json rater_json(const store::Activity& one, const BoardRow* row, base::Time now)
   object["words"] = report::verdict_words(row->decision);
   object["reason"] = report::verdict_reason(row->decision) + (left_out.empty() ? "" : " " + left_out);
   object["provisional"] = row->decision.provisional;
+  object["attempt"] = text_or_null(report::attempt_title(row->attempts));
+  const auto next = competency::next_attempt_from(row->attempts, now);
+  object["none_left_until"] = next ? Json(base::to_date(*next)) : Json(nullptr);
   object["cases"] = limit.cases;
   object["scores"] = limit.scores;
   object["share"] = value_or_null(limit.share);

@@ -43,7 +43,7 @@ Handler handed_over(Response response, const std::optional<RaterId>& subject, co
 }
 
 Response rater_file(const Task& task, const RaterId& rater) {
-  const auto summaries = competency::summaries_of(task.evidence, 1, rater);
+  const auto summaries = competency::summaries_of(task.evidence, 0, rater);
   if (!summaries) return refusal(summaries.error());
   const auto& made = summaries->front();
   const auto& from = task.provenance;

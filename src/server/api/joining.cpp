@@ -29,9 +29,10 @@ Reply<Response> make_account(const Request& request, Visit& visit, const Account
   if (!added && added.error().code == Errc::conflict)
     return tl::unexpected(refusal_at(
         "rater", 409, "taken",
-        fmt::format("The rater id \"{}\" is taken: choose another. If it is yours, from paper, your instructor can "
-                    "make you a link to take it over.",
-                    rater.text())));
+        fmt::format(
+            "The rater id \"{}\" is taken: choose another. If it is yours, from paper, your instructor can "
+            "make you a link to take it over.",
+            rater.text())));
   if (!added) return refuse(added.error());
   auto response = signed_in(request, visit, accounts, rater, role);
   if (!response) return refuse(response.error());

@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include "base/fingerprint.hpp"
+#include "report/attempt_words.hpp"
 #include "report/competency.hpp"
 #include "report/competency_words.hpp"
 #include "report/criteria.hpp"
@@ -82,7 +83,7 @@ Reply<std::optional<Report>> report_at(const RaterAt& at, Visit& visit) {
   auto evidence = evidence_at(at, visit);
   if (!evidence) return tl::unexpected(evidence.error());
   if (!*evidence) return std::nullopt;
-  auto summaries = competency::summaries_of(**evidence, 1, at.rater);
+  auto summaries = competency::summaries_of(**evidence, 0, at.rater);
   if (!summaries) return refuse(summaries.error());
   auto provenance = provenance_at(at, **evidence, visit.now);
   return Report{std::move(**evidence), std::move(summaries->front()), std::move(provenance)};
@@ -160,6 +161,7 @@ Json checks_json(const Report& report) {
               {"provisional", summary.decision.provisional},
               {"notices", notices_of(report)},
               {"scored", report::scored_words(summary)},
+              {"attempt", text_or_null(report::attempt_title(summary.attempts))},
               {"share", value_or_null(limit.share)},
               {"lower", value_or_null(limit.lower)},
               {"upper", value_or_null(limit.upper)},

@@ -28,7 +28,7 @@ function standing(board) {
   const provisional = board.raters.some((/** @type {any} */ one) => one.provisional);
   return [h('p', {}, counts.join(', '), '.'),
     h('p', {class: 'hint'}, `By the standard "${board.standard.title}": ready when the lower limit of the share of scores equal to the key is ${
-      percent(board.standard.not_acceptable)} or more${level ? ` (one-sided limits, ${percent(level)} each)` : ''} and no item stands out. Practice never counts: skills checks that are over, closed rounds and imported scores do, all as one first attempt; a second attempt in a year is not recognized.`),
+      percent(board.standard.not_acceptable)} or more${level ? ` (one-sided limits, ${percent(level)} each)` : ''} and no item stands out. Practice never counts: skills checks that are over, closed rounds and imported scores do. A second attempt in a year is decided by the stricter limits that the standard has for it.`),
     provisional ? h('p', {class: 'notice'}, 'Demonstration only: second readers have not confirmed every key behind this. It decides about nobody.') : null];
 }
 
@@ -42,6 +42,7 @@ function boardOf(board) {
       records('Decision by the standard', ['Rater', 'Decision', 'As the key', 'Limits', 'Cases', 'Points off', 'May need help'], raters.map((/** @type {any} */ one) => [
         h('a', {href: raterPath(group, one.rater)}, one.rater),
         [h('span', {'aria-hidden': 'true'}, mark(one.status), ' '), one.words, one.provisional ? h('span', {class: 'tag'}, 'provisional') : null,
+          one.attempt && !one.attempt.startsWith('First') ? h('span', {class: 'hint'}, ` ${one.attempt}`) : null, one.none_left_until ? h('span', {class: 'hint'}, ` No attempt left before ${date(`${one.none_left_until}T12:00:00`)}`) : null,
           one.status === 'none' && one.reason ? h('span', {class: 'hint'}, ` ${one.reason}`) : null],
         percent(one.share), shareLimits(one.lower, one.upper), one.cases || '', points(one.bias), one.stuck ?? '']), ['', '', 'number', '', 'number', '', '']),
       h('h3', {}, 'Signed disagreement with the key'), heatMap(raters, board.items, group),

@@ -18,7 +18,7 @@ function decision(checks) {
   return h('section', {class: 'verdict', 'aria-labelledby': 'decision'},
     h('h2', {id: 'decision'}, checks.verdict, checks.provisional ? h('span', {class: 'tag'}, 'provisional') : null),
     h('p', {}, told(checks.reason)), checks.more ? h('p', {}, told(checks.more)) : null,
-    h('p', {class: 'hint'}, `${told(checks.scored)}. Standard: ${checks.standard.title}. All checks are taken as one first attempt: a second attempt in a year is not recognized, so count attempts yourself before you sign.`));
+    h('p', {class: 'hint'}, `${told(checks.scored)}. Standard: ${checks.standard.title}. ${checks.attempt ? `${checks.attempt}, told from when the scores were made.` : 'No time stands with these scores, so they are taken as one first attempt: count attempts yourself before you sign.'}`));
 }
 
 /** @param {any} checks */
