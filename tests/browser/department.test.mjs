@@ -85,6 +85,10 @@ test('a sheet takes fourteen keystrokes a case, goes back with Backspace, and is
   // Backspace went to the empty fifth cell, then took the fourth: 3 + 9 = 12 are filled, 2 are left.
   const filled = await lead.locator('input.mark').evaluateAll(all => all.map(one => one.value).join(''));
   assert.equal(filled, '4322r1122334');
+  // A case that was begun is typed to its end: what was left blank on paper is a miss, and has a letter.
+  await lead.getByRole('button', { name: 'Preview', exact: true }).click();
+  await lead.getByText(/^Item 13 of pb-\w+ is empty/).waitFor();
+  assert.equal(await lead.evaluate(() => document.activeElement?.getAttribute('data-item')), '13');
   await lead.keyboard.type('44', { delay: 5 });
   assert.equal(await lead.evaluate(() => document.activeElement?.getAttribute('data-item')), '1');
   // The skip rule fills item 5 alone, and with its best level.

@@ -139,6 +139,12 @@ function entryForm(choices) {
       show(problem, h('p', {class: 'notice'}, 'The sheet is empty.'));
       return now.first()?.focus();
     }
+    // Nobody is to gain by leaving the hard ones out: a blank would be held against no key.
+    const blank = now.blank();
+    if (blank) {
+      show(problem, h('p', {class: 'notice'}, `Item ${blank.dataset.item} of ${blank.dataset.case} is empty. Type what the sheet has, or the letter that says why there is no score: o for one that was left out.`));
+      return blank.focus();
+    }
     bring(`sheet of ${rater.value}`, now.csv(rater.value, round.value), () => { now.clear(); rater.value = ''; rater.focus(); });
   });
   draw();

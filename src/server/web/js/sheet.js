@@ -119,6 +119,8 @@ export function sheet(set, marks, tell) {
           h('th', {scope: 'col', title: item.name}, item.id)))), h('tbody', {}, rows)))),
     first: () => cells[0],
     filled: () => filled().length,
+    /** The first empty cell of a case that was begun. */
+    blank: () => cells.find(one => !one.value && filled().some(other => other.dataset.case === one.dataset.case)),
     clear: () => { for (const one of filled()) { marks.delete(nameOf(one)); one.value = ''; } },
     /** @param {string} rater @param {string} round */
     csv: (rater, round) => ['rater,round,case,item,score,status', ...filled().map(one => {
