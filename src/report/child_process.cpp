@@ -146,7 +146,8 @@ std::string find_program(const std::string& name) {
   while (!rest.empty()) {
     const auto colon = rest.find(':');
     const std::string folder = rest.substr(0, colon);
-    if (!folder.empty() && runs(folder + "/" + name)) return folder + "/" + name;
+    if (const std::string file = (fs::path(folder) / name).string(); !folder.empty() && runs(file))
+      return file;
     rest = colon == std::string::npos ? "" : rest.substr(colon + 1);
   }
   return "";

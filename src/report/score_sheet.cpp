@@ -56,27 +56,25 @@ std::string fact_words(const Observation& o) {
   return fmt::format("{}", fmt::join(words, " / "));
 }
 
-std::string rule_words(const instrument::TrialRule& rule) {
-  const char* counts = "";
-  switch (rule.counts) {
+std::string_view counts_words(instrument::Counts counts) {
+  switch (counts) {
     case instrument::Counts::best:
-      counts = "the best counts";
-      break;
+      return "the best counts";
     case instrument::Counts::worst:
-      counts = "the poorest counts";
-      break;
+      return "the poorest counts";
     case instrument::Counts::first:
-      counts = "the first counts";
-      break;
+      return "the first counts";
     case instrument::Counts::last:
-      counts = "the last counts";
-      break;
+      return "the last counts";
     case instrument::Counts::mean:
-      counts = "their mean counts";
       break;
   }
+  return "their mean counts";
+}
+
+std::string rule_words(const instrument::TrialRule& rule) {
   if (rule.count < 2) return rule.practice > 0 ? "one trial after practice" : "";
-  return fmt::format("up to {}, {}", count_of(rule.count, "trial", "trials"), counts);
+  return fmt::format("up to {}, {}", count_of(rule.count, "trial", "trials"), counts_words(rule.counts));
 }
 
 data fields_of(const Instrument& instrument, const Item& item) {

@@ -94,7 +94,8 @@ double slope_in_logarithm(const RemlOptimum& at, std::span<const double> g) {
 /// Moves along the step, halved until the deviance falls enough; false when it will not.
 bool advance(const RemlModel& model, double df, std::span<const std::size_t> free, const Step& step,
              double decrement, RemlOptimum& at) {
-  for (double length = 1.0; length > 1e-12; length /= 2.0) {
+  for (int halvings = 0; halvings < 40; ++halvings) {  // to 1e-12 of the step
+    const double length = std::ldexp(1.0, -halvings);
     std::vector<double> next = at.ratios;
     const double residual = std::max(1.0 + length * step.log_residual, 0.02);  // relative to its value now
     for (std::size_t i = 0; i < free.size(); ++i) {
