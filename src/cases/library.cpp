@@ -10,6 +10,8 @@
 #include "cases/case_fingerprint.hpp"
 #include "cases/derivations.hpp"
 #include "cases/read_case.hpp"
+#include "document/quote.hpp"
+#include "document/utf8.hpp"
 #include "document/yaml.hpp"
 #include "instrument/names.hpp"
 #include "instrument/read_instrument.hpp"
@@ -77,12 +79,17 @@ class Reader {
       if (name == format) return kind;
       known.emplace_back(name);
     }
-    if (format.empty())
-      faults_.add({file.name, 0, 0}, "no line says what the file is",
+    if (!document::is_plain_text(file.text, file.name, faults_)) return std::nullopt;
+    if (format.empty()) {
+      faults_.add({file.name, 1, 1}, "no line says what the file is",
                   "begin with `format: evenhand/case-1`, or what else it is");
-    else
-      faults_.add({file.name, 0, 0}, fmt::format("`{}` is no format of this library", format),
+    } else {
+      const auto [line, column] =
+          document::line_column(file.text, static_cast<std::size_t>(format.data() - file.text.data()));
+      faults_.add({file.name, line, column},
+                  fmt::format("{} is no format of this library", document::quote(format)),
                   instrument::offer(format, known));
+    }
     return std::nullopt;
   }
 
@@ -219,7 +226,8 @@ std::string_view stem(std::string_view name) {
 }
 
 std::string_view format_of(std::string_view text) {
-  constexpr std::string_view key = "format:";
+  constexpr std::string_view key = "format:", byte_order_mark = "\xEF\xBB\xBF";
+  if (text.starts_with(byte_order_mark)) text.remove_prefix(byte_order_mark.size());
   for (std::size_t begin = 0; begin < text.size();) {
     const auto end = std::min(text.find('\n', begin), text.size());
     auto line = text.substr(begin, end - begin);

@@ -47,8 +47,8 @@ CsvReader::CsvReader(std::string_view bytes, std::string_view name, const CsvLim
 
 Result<CsvReader> CsvReader::open(std::string_view bytes, std::string_view name, const CsvLimits& limits) {
   if (bytes.size() > limits.bytes)
-    return fail(Errc::invalid, "{}: the file has {} bytes; split it: {} bytes are allowed", name,
-                bytes.size(), limits.bytes);
+    return fail(Errc::invalid, "{}:{}: the file has {} bytes; split it: {} bytes are allowed", name,
+                line_column(bytes, limits.bytes).line, bytes.size(), limits.bytes);
   if (const auto wrong = first_not_utf8(bytes))
     return fail(Errc::invalid, "{}:{}: the text is not UTF-8 (byte 0x{:02X}); save the file as UTF-8", name,
                 line_column(bytes, *wrong).line, static_cast<unsigned char>(bytes[*wrong]));
@@ -56,7 +56,7 @@ Result<CsvReader> CsvReader::open(std::string_view bytes, std::string_view name,
   CsvReader reader(bytes, name, limits);
   reader.skip_blank_lines();
   if (reader.at_ == reader.bytes_.size())
-    return fail(Errc::invalid, "{}: the file is empty; it needs a header row with the names of the columns",
+    return fail(Errc::invalid, "{}:1: the file is empty; it needs a header row with the names of the columns",
                 name);
   reader.find_separator();
   CsvRow row;

@@ -22,6 +22,8 @@
 namespace evenhand::document {
 namespace {
 
+constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF";
+
 // Ends the parse; the fault is added before it is thrown.
 struct Stop {};
 
@@ -304,18 +306,42 @@ std::string_view mend_for(std::string_view message) {
   return "look here and on the line before for a missing colon, quote or bracket, or a wrong indent";
 }
 
-// What must hold before the parser sees a byte.
-bool fit_to_parse(std::string_view bytes, std::string_view name, Faults& faults, const YamlLimits& limits) {
-  const Location whole{.file = std::string(name)};
-  if (bytes.size() > limits.bytes) {
-    faults.add(whole, fmt::format("the file has {} bytes", bytes.size()),
-               fmt::format("split it: {} bytes are allowed", limits.bytes));
+// Whether a document was read to its end.
+bool parse(std::istream& stream, Builder& builder, Places& places, std::string_view name, Faults& faults) {
+  const Location start{.file = std::string(name), .line = 1, .column = 1};
+  try {
+    YAML::Parser parser(stream);
+    if (!parser.HandleNextDocument(builder)) {
+      faults.add(start, "the file is empty", "write at least one key and its value");
+      return false;
+    }
+    if (parser)
+      faults.add(places.location(places.next_document(builder.seen())), "a second document begins",
+                 "keep one document a file");
+    return true;
+  } catch (const Stop&) {
+    return false;
+  } catch (const YAML::Exception& error) {
+    const bool placed = !error.mark.is_null();
+    faults.add(placed ? to_location(places.at(error.mark)) : start, "this is not YAML: " + error.msg,
+               std::string(mend_for(error.msg)));
     return false;
   }
+}
+
+}  // namespace
+
+bool is_plain_text(std::string_view bytes, std::string_view name, Faults& faults, const YamlLimits& limits) {
+  if (bytes.starts_with(byte_order_mark)) bytes.remove_prefix(byte_order_mark.size());
   const auto at = [&](std::size_t offset) {
     const LineColumn place = line_column(bytes, offset);
     return Location{.file = std::string(name), .line = place.line, .column = place.column};
   };
+  if (bytes.size() > limits.bytes) {
+    faults.add(at(limits.bytes), fmt::format("the file has {} bytes", bytes.size()),
+               fmt::format("split it: {} bytes are allowed", limits.bytes));
+    return false;
+  }
   if (const auto wrong = first_not_utf8(bytes)) {
     faults.add(at(*wrong),
                fmt::format("the text is not UTF-8: byte 0x{:02X}", static_cast<unsigned char>(bytes[*wrong])),
@@ -339,35 +365,10 @@ bool fit_to_parse(std::string_view bytes, std::string_view name, Faults& faults,
   return from == 0;
 }
 
-// Whether a document was read to its end.
-bool parse(std::istream& stream, Builder& builder, Places& places, std::string_view name, Faults& faults) {
-  const Location whole{.file = std::string(name)};
-  try {
-    YAML::Parser parser(stream);
-    if (!parser.HandleNextDocument(builder)) {
-      faults.add(whole, "the file is empty", "write at least one key and its value");
-      return false;
-    }
-    if (parser)
-      faults.add(places.location(places.next_document(builder.seen())), "a second document begins",
-                 "keep one document a file");
-    return true;
-  } catch (const Stop&) {
-    return false;
-  } catch (const YAML::Exception& error) {
-    const bool placed = !error.mark.is_null();
-    faults.add(placed ? to_location(places.at(error.mark)) : whole, "this is not YAML: " + error.msg,
-               std::string(mend_for(error.msg)));
-    return false;
-  }
-}
-
-}  // namespace
-
 std::optional<Value> read_yaml(std::string_view bytes, std::string_view name, Faults& faults,
                                const YamlLimits& limits) {
-  if (bytes.starts_with("\xEF\xBB\xBF")) bytes.remove_prefix(3);
-  if (!fit_to_parse(bytes, name, faults, limits)) return std::nullopt;
+  if (!is_plain_text(bytes, name, faults, limits)) return std::nullopt;
+  if (bytes.starts_with(byte_order_mark)) bytes.remove_prefix(byte_order_mark.size());
 
   Places places(bytes, name);
   Builder builder(places, faults, limits);

@@ -37,4 +37,9 @@ struct YamlLimits {
 std::optional<Value> read_yaml(std::string_view bytes, std::string_view name, Faults& faults,
                                const YamlLimits& limits = {});
 
+/// Whether the bytes can be looked at as text at all: within `limits.bytes`, UTF-8, no hidden characters.
+/// `read_yaml` asks this first; who looks into a text before reading it asks it too.
+bool is_plain_text(std::string_view bytes, std::string_view name, Faults& faults,
+                   const YamlLimits& limits = {});
+
 }  // namespace evenhand::document

@@ -42,6 +42,8 @@ cases::Library read(const std::vector<SourceFile>& department, std::string& text
 TEST_CASE("the format of a file is what its line says") {
   CHECK(cases::format_of("# note\nformat: evenhand/case-1\nid: x\n") == "evenhand/case-1");
   CHECK(cases::format_of("format: \"evenhand/case-1\"  # quoted") == "evenhand/case-1");
+  CHECK(cases::format_of("\xEF\xBB\xBF"
+                         "format: evenhand/case-1\n") == "evenhand/case-1");
   CHECK(cases::format_of("  format: evenhand/case-1\n") == "");
   CHECK(cases::format_of("format:\n") == "");
   CHECK(cases::format_of("") == "");
@@ -72,10 +74,22 @@ TEST_CASE("two files of one kind and name in one place are refused", "[edge]") {
 TEST_CASE("a file that does not say what it is is refused", "[edge]") {
   std::string faults;
   read({{"notes.yaml", "title: Notes\n"}, {"x.yaml", "format: evenhand/cases-1\n"}}, faults);
-  CHECK_THAT(faults, Contains("notes.yaml: no line says what the file is"));
+  CHECK_THAT(faults, Contains("notes.yaml:1:1: no line says what the file is"));
   CHECK_THAT(
       faults,
-      Contains("x.yaml: `evenhand/cases-1` is no format of this library; did you mean `evenhand/case-1`?"));
+      Contains(
+          "x.yaml:1:9: `evenhand/cases-1` is no format of this library; did you mean `evenhand/case-1`?"));
+}
+
+TEST_CASE("a file that is no text is refused where it stops being one, whatever it says it is", "[edge]") {
+  std::string faults;
+  read({{"latin.yaml", "title: x\nformat: \xe9venhand/case-1\n"},
+        {"nul.yaml", std::string("format: evenhand/ca\0se-1\n", 25)}},
+       faults);
+  CHECK(faults ==
+        "latin.yaml:2:9: the text is not UTF-8: byte 0xE9; save the file as UTF-8\n"
+        "nul.yaml:1:20: the hidden character U+0000 is not allowed; delete it; it does not show in most "
+        "editors\n");
 }
 
 TEST_CASE("a department's rulings are in force beside the instrument's own") {

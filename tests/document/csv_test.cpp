@@ -92,8 +92,8 @@ TEST_CASE("empty fields and a separator at the end are fields") {
 }
 
 TEST_CASE("every fault of a CSV file names its line", "[edge]") {
-  CHECK(error("") == "f.csv: the file is empty; it needs a header row with the names of the columns");
-  CHECK(error("\n\n").find("f.csv: the file is empty") == 0);
+  CHECK(error("") == "f.csv:1: the file is empty; it needs a header row with the names of the columns");
+  CHECK(error("\n\n").find("f.csv:1: the file is empty") == 0);
   CHECK(error("a,b\n1,2\n1\n") ==
         "f.csv:3: 1 field where the header (line 1) has 2; the separator is a comma");
   CHECK(error("a;b\n1;2;3\n") ==
@@ -128,7 +128,7 @@ TEST_CASE("an error leaves the reader where it was", "[edge]") {
 
 TEST_CASE("CSV limits hold at their number and not before", "[edge]") {
   CHECK(table("a,b\n", {.bytes = 4}) == Table{{"a", "b"}});
-  CHECK(error("a,b\n", {.bytes = 3}) == "f.csv: the file has 4 bytes; split it: 3 bytes are allowed");
+  CHECK(error("a,b\n", {.bytes = 3}) == "f.csv:1: the file has 4 bytes; split it: 3 bytes are allowed");
   CHECK(table("a,b\n", {.columns = 2}).size() == 1);
   CHECK(error("a,b,c\n", {.columns = 2}) == "f.csv:1: more than 2 columns");
   CHECK(table("four\n\"four\"\n", {.field = 4}).size() == 2);

@@ -174,7 +174,7 @@ TEST_CASE("an empty file is a fault", "[edge]") {
   for (const auto* text : {"", "\n\n", "# only a comment\n", "\xEF\xBB\xBF"}) {
     const auto r = read(text);
     CHECK_FALSE(r.value.has_value());
-    CHECK(r.faults == "f: the file is empty; write at least one key and its value\n");
+    CHECK(r.faults == "f:1:1: the file is empty; write at least one key and its value\n");
   }
 }
 
@@ -220,7 +220,8 @@ TEST_CASE("text that is not UTF-8 or holds hidden characters is refused with its
 
 TEST_CASE("limits hold at their number and not before", "[edge]") {
   CHECK(read("a: 1\n", {.bytes = 5}).faults.empty());
-  CHECK(read("a: 1\n", {.bytes = 4}).faults == "f: the file has 5 bytes; split it: 4 bytes are allowed\n");
+  CHECK(read("a: 1\n", {.bytes = 4}).faults ==
+        "f:1:5: the file has 5 bytes; split it: 4 bytes are allowed\n");
   CHECK(read("[[1]]", {.depth = 2}).faults.empty());
   CHECK(contains(read("[[[1]]]", {.depth = 2}).faults,
                  "f:1:3: more than 2 lists and mappings inside one another"));

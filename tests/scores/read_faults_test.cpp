@@ -120,7 +120,7 @@ TEST_CASE("all faults come in one run, and past 200 they are counted", "[edge]")
 }
 
 TEST_CASE("broken CSV is a fault with its line", "[edge]") {
-  CHECK(long_says("").starts_with("s.csv: the file is empty"));
+  CHECK(long_says("").starts_with("s.csv:1: the file is empty"));
   CHECK(
       long_says("rater,case,score\na,c\n").starts_with("s.csv:2: 2 fields where the header (line 1) has 3"));
   CHECK(long_says("rater,case,score\na,c,\"1\n").starts_with("s.csv:2: the quote that opens a field"));
