@@ -7,13 +7,14 @@
 
 #include <sodium.h>
 
+#include "server/common_passphrases.hpp"
 #include "server/target.hpp"
 
 namespace evenhand::server {
 namespace {
 
-// Words that people are known to take for a password, alone, twice, or with digits and signs after them: a
-// list of our own from common knowledge, no copy of a leaked one, and shorter than such.
+// Words that people are known to take for a password, alone, twice, or with digits and signs after them, and
+// those of this trade; beside the long list of passwords in common use, which is looked up as it is.
 constexpr std::array common_words{
     std::string_view("password"),  std::string_view("passwort"),   std::string_view("passphrase"),
     std::string_view("letmein"),   std::string_view("welcome"),    std::string_view("iloveyou"),
@@ -118,6 +119,9 @@ std::string with_letters(std::string text) {
 bool common(std::string_view passphrase) {
   const auto small = in_small_letters(passphrase);
   if (over_and_over(small) || of_rows(small)) return true;
+  if (small.find(',') == std::string::npos &&
+      common_passphrases().find("," + small + ",") != std::string_view::npos)
+    return true;
   const auto read = with_letters(small);
   return std::any_of(common_words.begin(), common_words.end(),
                      [&](std::string_view word) { return is_word(small, word) || is_word(read, word); });

@@ -16,9 +16,10 @@ inline constexpr unsigned long long passphrase_passes = 2;
 inline constexpr std::size_t shortest_passphrase = 8;   // characters
 inline constexpr std::size_t longest_passphrase = 200;  // characters
 
-/// Whether a rater may choose it: 8 to 200 characters of any kind, none of what everybody tries first (common
-/// words with or without digits after them, one character or a short piece over and over, runs of the
-/// alphabet, of digits or of the keyboard, the rater's own id). Errors: invalid, saying what would be right
+/// Whether a rater may choose it: 8 to 200 characters of any kind, none of what everybody tries first (a list
+/// of 30,000 passwords in common use, common words with or without digits after them, one character or a
+/// short piece over and over, runs of the alphabet, of digits or of the keyboard, the rater's own id).
+/// Errors: invalid, saying what would be right
 Result<void> check_passphrase(std::string_view passphrase, std::string_view rater);
 
 /// A hash with its salt and settings, as text. Takes some 20 ms and 19 MiB. Throws std::bad_alloc.

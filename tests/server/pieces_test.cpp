@@ -7,6 +7,7 @@
 
 #include "server/accounts.hpp"
 #include "server/body.hpp"
+#include "server/common_passphrases.hpp"
 #include "server/passphrase.hpp"
 #include "server/rate_limit.hpp"
 #include "server/router.hpp"
@@ -125,6 +126,24 @@ TEST_CASE("a code's hash depends on the code and on the rater") {
   CHECK(hash != code_hash("ABCD1230", "ben"));
   CHECK(hash != code_hash("ABCD1231", "ann"));
   CHECK(hash.size() == 64);
+}
+
+// OWASP ASVS 5, 6.2.4: at least the 3,000 commonest that fit the policy. The list is the one of
+// python3-zxcvbn.
+TEST_CASE("the commonest passwords that are long enough are refused, whatever their case") {
+  const std::string_view all = common_passphrases();
+  std::size_t refused = 0;
+  for (std::size_t from = 1; from < all.size(); from = all.find(',', from) + 1) {
+    const std::string one(all.substr(from, all.find(',', from) - from));
+    if (one.size() < shortest_passphrase) continue;
+    CHECK_FALSE(check_passphrase(one, "ann.lee"));
+    ++refused;
+  }
+  CHECK(refused > 3000);
+  // Such as anybody knows of, so that an empty or another list would be found.
+  for (const char* known :
+       {"corvette", "Samantha", "trustno1", "BLINK182", "mercedes", "liverpoo", "scorpion"})
+    CHECK_FALSE(check_passphrase(known, "ann.lee"));
 }
 
 TEST_CASE("a passphrase of eight to two hundred characters may be anything but what is tried first") {

@@ -7,6 +7,7 @@
 #include "server/api/read_answer.hpp"
 #include "server/api/sitting_view.hpp"
 #include "server/routes.hpp"
+#include "store/described.hpp"
 
 namespace evenhand::server {
 namespace {
@@ -53,6 +54,8 @@ Response put_answer(const Request& request, Visit& visit) {
       *instrument::item_named(view->scoring->instrument, view->steps[*step].item.text());
   auto answer = read_answer(request, *view->scoring, place, one, view->sitting.begun, visit.now);
   if (!answer) return answer.error();
+  const auto described = read_described(request, place, one);
+  if (!described) return described.error();
   answer->scored_case = one.id;
   answer->item = view->steps[*step].item;
   answer->revision = *revision;
@@ -68,6 +71,11 @@ Response put_answer(const Request& request, Visit& visit) {
   }
   if (const auto stored = visit.store.append_answer(view->sitting.id, *answer); !stored)
     return refusal(stored.error());
+  if (!again && !described->empty())
+    if (const auto noted = store::took_described(visit.store, view->sitting.id, answer->scored_case,
+                                                 answer->item, answer->revision, *described);
+        !noted)
+      return refusal(noted.error());
   if (!again) view->answers[*step] = std::move(*answer);
 
   Json object;

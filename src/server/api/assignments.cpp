@@ -197,6 +197,7 @@ Response list_mine(const Request&, Visit& visit) {
     auto object = assignment_json(one, visit.library);
     object["state"] = state_of(one, visit.now);
     const auto attempts = store::attempts_at(visit.store, one.id, rater);
+    object["more_minutes"] = one.more_time.count();
     object["used"] = attempts.size();
     object["open_sitting"] = nullptr;
     object["done"] = Json::array();

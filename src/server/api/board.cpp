@@ -13,7 +13,9 @@
 #include "server/api/instructor.hpp"
 #include "server/api/json.hpp"
 #include "server/routes.hpp"
+#include "store/arrangements.hpp"
 #include "store/audit.hpp"
+#include "store/described.hpp"
 #include "store/sign_offs.hpp"
 
 namespace evenhand::server {
@@ -141,13 +143,22 @@ Response get_board(const Request& request, Visit& visit, Boards& boards) {
               {"standard", standard_json(board.standard)},
               {"pending", board.pending},
               {"items", Json::array()},
-              {"raters", Json::array()}};
+              {"raters", Json::array()},
+              {"arrangements", Json::array()}};
   for (const auto& item : board.key.items)
     object["items"].push_back({{"id", item.id.text()}, {"name", item.name}});
   // Until all is worked out nobody is shown, so the many looks of a page that waits are none to write down.
   if (board.pending > 0) return respond(object);
-  for (const auto& member : at->members)
+  const auto open = store::described_open(visit.store, at->group.id, visit.now);
+  for (const auto& member : at->members) {
     object["raters"].push_back(rater_json(member, row_of(board, member.rater), visit.now));
+    const auto waiting = open.find(member.rater);
+    object["raters"].back()["described_open"] = waiting == open.end() ? 0 : waiting->second;
+  }
+  for (const auto& one : store::arrangements_in(visit.store, at->group.id))
+    object["arrangements"].push_back({{"rater", one.rater.text()},
+                                      {"more_minutes", one.more_time.count()},
+                                      {"described", one.described}});
   if (!note_deed(visit, store::Deed::saw_board, {}, at->group)) return refusal(500, "fault", "Not noted.");
   return respond(object);
 }
@@ -310,6 +321,7 @@ std::vector<Route> instructor_routes() {
   for (auto& more : rater_routes()) routes.push_back(std::move(more));
   for (auto& more : audit_routes()) routes.push_back(std::move(more));
   for (auto& more : competency_file_routes()) routes.push_back(std::move(more));
+  for (auto& more : described_routes()) routes.push_back(std::move(more));
   return routes;
 }
 

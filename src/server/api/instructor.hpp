@@ -49,5 +49,6 @@ Json progress_json(Visit& visit);
 std::vector<Route> rater_routes();            // api/raters.cpp
 std::vector<Route> audit_routes();            // api/audit.cpp
 std::vector<Route> competency_file_routes();  // api/competency_files.cpp
+std::vector<Route> described_routes();        // api/described.cpp
 
 }  // namespace evenhand::server

@@ -4,10 +4,12 @@
 
 #include "scores/score_table.hpp"
 #include "server/api/credentials.hpp"
+#include "server/api/described.hpp"
 #include "server/api/json.hpp"
 #include "server/body.hpp"
 #include "server/passphrase.hpp"
 #include "server/routes.hpp"
+#include "store/arrangements.hpp"
 #include "store/person_data.hpp"
 
 namespace evenhand::server {
@@ -261,12 +263,28 @@ ordered_json everything_json(const store::PersonData& data, base::Time now) {
           {"audit", audit_json(data.audit)}};
 }
 
+/// Made with this person, or by them with others.
+ordered_json arrangements_json(const std::vector<store::Arrangement>& all) {
+  auto list = ordered_json::array();
+  for (const auto& one : all)
+    list.push_back({{"group", one.group.text()},
+                    {"rater", one.rater.text()},
+                    {"more_minutes", one.more_time.count()},
+                    {"described", one.described},
+                    {"by", one.by ? ordered_json(one.by->text()) : ordered_json(nullptr)},
+                    {"at", base::to_rfc3339(one.at)}});
+  return list;
+}
+
 Response give(const Request&, Visit& visit, Accounts& accounts) {
   if (const auto wait = accounts.limits.take("data of " + visit.who->rater.text(), tries, visit.now))
     return too_many(*wait);
   const auto data = store::everything_of(visit.store, visit.who->rater);
   if (!data) return refusal(data.error());
-  auto response = json(everything_json(*data, visit.now).dump(2));
+  auto all = everything_json(*data, visit.now);
+  all["described_answers"] = described_json(visit.who->rater, visit);
+  all["arrangements"] = arrangements_json(store::arrangements_about(visit.store, visit.who->rater));
+  auto response = json(all.dump(2));
   // A rater id has no character that could end the quotes.
   response.headers.emplace_back("Content-Disposition",
                                 "attachment; filename=\"evenhand-" + visit.who->rater.text() + ".json\"");

@@ -11,6 +11,7 @@
 #include "report/evidence.hpp"
 #include "server/api/assigned.hpp"
 #include "server/api/credentials.hpp"
+#include "server/api/described.hpp"
 #include "server/api/instructor.hpp"
 #include "server/body.hpp"
 #include "server/routes.hpp"
@@ -242,6 +243,8 @@ Response get_rater(const Request& request, Visit& visit) {
                       {"today", base::to_date(visit.now)},
                       {"checks", *report ? checks_json(**report) : Json(nullptr)},
                       {"no_checks", *report ? Json(nullptr) : text_or_null(no_checks_words(*at, visit))},
+                      {"described", described_json(at->rater, visit)},
+                      {"arrangement", arrangement_json(*at, visit)},
                       {"sittings", progress.at("sittings")},
                       {"remarks", std::move(remarks)},
                       {"sign_offs", std::move(sign_offs)}});

@@ -58,8 +58,8 @@ class Reader {
   }
 
   Reply<store::Answer> read() {
-    static const std::array<std::string, 7> names{"trial",     "status",   "value", "observations",
-                                                  "stopwatch", "sureness", "at"};
+    static const auto names = std::to_array<std::string>(
+        {"trial", "status", "value", "observations", "stopwatch", "described", "sureness", "at"});
     if (auto ok = only_known(body_, names, ""); !ok) return tl::unexpected(ok.error());
     for (const auto part : {&Reader::status, &Reader::value, &Reader::trial, &Reader::observations,
                             &Reader::stopwatch, &Reader::sureness})
@@ -194,7 +194,8 @@ class Reader {
   }
 
   Reply<void> reading(const In& given, const std::string& where) {
-    static const std::array<std::string, 6> names{"trial", "seconds", "form", "start", "stop", "sound"};
+    static const auto names =
+        std::to_array<std::string>({"trial", "seconds", "form", "start", "stop", "sound"});
     const std::string itself = where.substr(0, where.size() - 1);
     if (!given.is_object()) return refuse_field(itself, "A reading is an object.");
     if (auto ok = only_known(given, names, where); !ok) return ok;
@@ -264,6 +265,30 @@ Reply<base::Time> time_in(const In& body, base::Time begun, base::Time now) {
 }
 
 }  // namespace
+
+Reply<std::vector<std::uint32_t>> read_described(const Request& request, std::size_t item,
+                                                 const cases::Case& of) {
+  const auto body = read_body(request);
+  if (!body) return refuse(body.error());
+  std::vector<std::uint32_t> trials;
+  const In* given = field(*body, "described");
+  if (given == nullptr) return trials;
+  if (!given->is_array()) return refuse_field("described", "`described` is a list of trials.");
+  std::vector<std::uint32_t> played;
+  std::uint32_t number = 0;
+  for (const auto& trial : of.items[item].trials)
+    if (!trial.practice && (++number, trial.timed())) played.push_back(number);
+  for (std::size_t i = 0; i < given->size(); ++i) {
+    const auto& one = (*given)[i];
+    if (!one.is_number_unsigned() || std::ranges::find(played, one.get<std::uint64_t>()) == played.end())
+      return refuse_field(fmt::format("described.{}", i),
+                          "Only a played trial has a description with times.");
+    trials.push_back(one.get<std::uint32_t>());
+  }
+  std::ranges::sort(trials);
+  trials.erase(std::ranges::unique(trials).begin(), trials.end());
+  return trials;
+}
 
 Reply<store::Answer> read_answer(const Request& request, const instrument::Scoring& scoring, std::size_t item,
                                  const cases::Case& of, base::Time begun, base::Time now) {

@@ -1,5 +1,8 @@
 #pragma once
 
+#include <cstdint>
+#include <vector>
+
 #include "cases/case.hpp"
 #include "instrument/classify.hpp"
 #include "server/api/json.hpp"
@@ -7,6 +10,11 @@
 #include "store/sitting.hpp"
 
 namespace evenhand::server {
+
+/// The trials whose description the rater had, by the body of a request: numbers of played trials that may
+/// count, ascending. Of a case outside there is none. Refused with 422 and the field's name.
+Reply<std::vector<std::uint32_t>> read_described(const Request& request, std::size_t item,
+                                                 const cases::Case& of);
 
 /// The answer in the body of a request, to the item of that place of a case. Case, item and
 /// revision are left to the caller. Everything is held against what can be: the score against the item's

@@ -10,6 +10,8 @@
 #include "server/api/sitting_view.hpp"
 #include "server/body.hpp"
 #include "server/routes.hpp"
+#include "store/arrangements.hpp"
+#include "store/described.hpp"
 
 namespace evenhand::server {
 namespace {
@@ -20,7 +22,8 @@ Json reading_json(const store::Reading& reading) {
       {"start", or_null(reading.start)}, {"stop", or_null(reading.stop)}, {"sound", reading.sound}};
 }
 
-Json answer_json(const store::Answer& answer) {
+/// described  trials whose description the rater had, in whatever revision
+Json answer_json(const store::Answer& answer, const std::vector<std::uint32_t>& described) {
   Json object;
   object["case"] = answer.scored_case.text();
   object["item"] = answer.item.text();
@@ -32,6 +35,7 @@ Json answer_json(const store::Answer& answer) {
   for (const auto& note : answer.observations) object["observations"][note.name] = note.value;
   object["stopwatch"] = Json::array();
   for (const auto& reading : answer.stopwatch) object["stopwatch"].push_back(reading_json(reading));
+  object["described"] = described;
   object["sureness"] = or_null(answer.sureness);
   object["at"] = base::to_rfc3339(answer.at);
   return object;
@@ -49,27 +53,36 @@ Json step_json(const SittingView& view, std::size_t at) {
           {"locked", view.locked(at)}};
 }
 
-Json sitting_json(const SittingView& view) {
+Json sitting_json(const SittingView& view, Visit& visit) {
   Json object;
   object["id"] = view.sitting.id.text();
   object["set"] = {{"id", view.set.id.text()}, {"title", view.set.title}};
   object["mode"] = store::word(view.sitting.mode);
   object["demonstration"] = view.set.demonstration;
   object["instrument"] = view.set.instrument.text();
+  // Practice asks nobody.
+  object["described_accepted"] = view.sitting.mode == store::Mode::practice
+                                     ? Json(nullptr)
+                                     : Json(store::accepts_described(visit.store, view.sitting.rater));
   object["begun"] = base::to_rfc3339(view.sitting.begun);
   object["finished"] = view.sitting.finished ? Json(base::to_rfc3339(*view.sitting.finished)) : Json(nullptr);
   object["steps"] = Json::array();
   for (std::size_t i = 0; i < view.steps.size(); ++i) object["steps"].push_back(step_json(view, i));
   object["next"] = or_null(view.next());
   object["answers"] = Json::array();
-  for (const auto& answer : view.answers)
-    if (answer) object["answers"].push_back(answer_json(*answer));
+  const auto described = store::described_in(visit.store, view.sitting.id);
+  for (const auto& answer : view.answers) {
+    if (!answer) continue;
+    const auto of = described.find({answer->scored_case, answer->item});
+    object["answers"].push_back(
+        answer_json(*answer, of == described.end() ? std::vector<std::uint32_t>() : of->second));
+  }
   return object;
 }
 
 Response get_sitting(const Request& request, Visit& visit) {
   const auto view = own_sitting(request, visit);
-  return view ? respond(sitting_json(*view)) : view.error();
+  return view ? respond(sitting_json(*view, visit)) : view.error();
 }
 
 Response get_case(const Request& request, Visit& visit) {

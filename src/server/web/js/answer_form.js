@@ -65,9 +65,12 @@ export function answerForm(host, {instrument, item, trials, draft, answer, butto
   observed?.addEventListener('change', keepDraft);
   pad.addEventListener('change', keepDraft);
 
+  /** @param {number[]} numbers */
+  const tookDescribed = numbers => counting.filter(place => numbers.includes(trials.number(place))).forEach(place => trials.described.add(place));
   if (draft) {
     trials.readings = draft.readings;
     draft.described.forEach(place => trials.described.add(place));
+    tookDescribed(draft.describedTrials ?? []);
     for (const radio of which) radio.checked = Number(radio.value) === draft.trial;
     if (draft.observations) observed?.restoreAnswer(draft.observations);
     else observed?.restore(draft);
@@ -75,6 +78,7 @@ export function answerForm(host, {instrument, item, trials, draft, answer, butto
     pad.sureness = draft.sureness;
   } else if (answer) {
     trials.readings = answer.stopwatch ?? [];
+    tookDescribed(answer.described ?? []);
     for (const radio of which) radio.checked = Number(radio.value) === answer.trial;
     observed?.restoreAnswer(answer.observations, trials.readings.map(reading => reading.seconds));
     pad.value = answer.value ?? `status:${answer.status}`;
@@ -116,6 +120,7 @@ export function answerForm(host, {instrument, item, trials, draft, answer, butto
     /** @type {Answer} */
     const body = {trial: trial(), status: level ? 'observed' : String(pad.value).slice('status:'.length),
       value: level ? pad.value : null, observations: read.observations, stopwatch: trials.handedIn,
+      described: counting.filter(place => trials.described.has(place)).map(place => trials.number(place)),
       sureness: pad.sureness === null ? null : Number(pad.sureness), at: new Date().toISOString()};
     try {
       await save(body);

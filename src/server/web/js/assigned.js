@@ -10,7 +10,7 @@ export const standing = given => given.filter(one => one.state !== 'closed' || o
 /** @param {any} one */
 function windowWords(one) {
   if (one.state === 'upcoming') return `Opens ${dateTime(one.opens)}, closes ${dateTime(one.closes)}.`;
-  return one.state === 'open' ? `Closes ${dateTime(one.closes)}.` : `Closed ${dateTime(one.closes)}: hand in what you have.`;
+  return one.state === 'open' ? `Closes ${dateTime(one.closes)}${one.more_minutes ? ' for you: more time was arranged' : ''}.` : `Closed ${dateTime(one.closes)}: hand in what you have.`;
 }
 
 /**

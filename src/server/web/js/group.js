@@ -8,6 +8,7 @@ import { address, casePath, mark, raterPath } from './instructor.js';
 import { heatMap } from './board.js';
 import { severity } from './chart.js';
 import { fileButtons } from './files.js';
+import { waiting } from './arranged.js';
 import './frame.js';
 
 const group = address[1];
@@ -22,7 +23,7 @@ const points = bias => bias.points === null ? '' : bias.lower === null ? signed(
 /** @param {any} board */
 function standing(board) {
   const counts = /** @type {[string, string][]} */ ([['ready', 'ready'], ['not-yet', 'not yet'], ['more-cases', 'more cases needed'],
-    ['not-shown', 'not shown'], ['none', 'no check yet']]).map(([status, says]) =>
+    ['not-shown', 'not shown'], ['waits', 'waiting to be accepted'], ['none', 'no check yet']]).map(([status, says]) =>
     `${mark(status)} ${board.raters.filter((/** @type {any} */ one) => one.status === status).length} ${says}`);
   const level = board.raters.find((/** @type {any} */ one) => one.level)?.level;
   const provisional = board.raters.some((/** @type {any} */ one) => one.provisional);
@@ -70,7 +71,7 @@ async function showBoard(place) {
     byId('title').textContent = board.group.title;
     document.title = `${board.group.title} - evenhand`;
     show(place, board.pending ? h('p', {class: 'wait', role: 'status'}, `Working out ${count(board.pending, 'more rater')} ...`) : null,
-      board.pending ? null : board.raters.length ? [standing(board), boardOf(board), h('h3', {}, 'Who may be stuck'), stuck(board)]
+      board.pending ? null : board.raters.length ? [standing(board), boardOf(board), waiting(board, rater => raterPath(group, rater)), h('h3', {}, 'Who may be stuck'), stuck(board)]
         : h('p', {}, 'Nobody has joined yet.'));
     if (!board.pending) return;
   }

@@ -14,4 +14,4 @@ export const raterPath = (group, rater) => `/groups/${part(group)}/raters/${part
 export const casePath = (group, one, item) => `/groups/${part(group)}/cases/${part(one)}/${part(item)}`;
 
 /** @param {string} status */
-export const mark = status => ({ready: '\u25CF', 'not-yet': '\u25CB', 'more-cases': '\u25D0', 'not-shown': '\u25CC', none: '\u2013'}[status] ?? '');
+export const mark = status => ({ready: '\u25CF', 'not-yet': '\u25CB', 'more-cases': '\u25D0', 'not-shown': '\u25CC', waits: '\u25CE', none: '\u2013'}[status] ?? '');

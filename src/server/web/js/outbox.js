@@ -21,7 +21,7 @@ function done(request) {
 const keyOf = one => [one.sitting, one.case, one.item, one.revision];
 
 /** An answer as it stood in the form. @param {import('./types').Answer} body @param {string} fault @returns {Draft} */
-const draftOf = (body, fault) => ({readings: body.stopwatch, described: [], trial: body.trial, numbers: {}, facts: {},
+const draftOf = (body, fault) => ({readings: body.stopwatch, described: [], describedTrials: body.described ?? [], trial: body.trial, numbers: {}, facts: {},
   byHand: [], observations: body.observations, score: body.value ?? `status:${body.status}`,
   sureness: body.sureness === null ? null : String(body.sureness), fault});
 

@@ -141,7 +141,7 @@ export function outsideCard(external) {
 /**
  * The trials of an item: those that are played or read, or a pad for what is seen outside.
  * @param {Element} host @param {import('./types').Case} known @param {import('./types').CaseItem} caseItem
- * @param {{poses: any, announce: (text: string) => void, item: string, watches: number}} options
+ * @param {{poses: any, announce: (text: string) => void, item: string, watches: number, describedNote?: string, captions?: boolean}} options
  * @returns {Trials}
  */
 export function trialsOf(host, known, caseItem, options) {

@@ -7,6 +7,7 @@ import { ask, attempt, faultAt, field } from './fields.js';
 import { address, casePath, groupPath } from './instructor.js';
 import { learningCurve } from './chart.js';
 import { fileButtons } from './files.js';
+import { arrangement, described, goToNamed } from './arranged.js';
 import './frame.js';
 
 const [, group, , rater] = address;
@@ -141,11 +142,13 @@ async function load() {
     page.checks ? [decision(page.checks), fileButtons('Report', `${at}/report`), h('p', {class: 'actions'},
       h('button', {type: 'button', class: 'quiet', onclick: () => window.print()}, 'Print')), evidence(page.checks)]
       : h('p', {class: 'lead'}, page.no_checks ?? 'No check was handed in, so nothing is decided. Practice never decides about anybody.'),
+    described(page, group, at, load),
     curve(page.sittings),
+    h('section', {}, h('h2', {id: 'arranged', tabindex: '-1'}, 'What is arranged'), arrangement(page, at, load)),
     h('section', {}, h('h2', {id: 'remarks', tabindex: '-1'}, 'Remarks'), remarks(page)),
     h('section', {}, h('h2', {id: 'sign-offs', tabindex: '-1'}, 'Sign-off'), versions.length ? h('ol', {class: 'cards', reversed: true}, versions.map((one, i) => version(one, i === 0))) : null,
       h('div', {class: 'no-print'}, signForm(page))),
     h('p', {class: 'hint'}, 'Educational evidence for an instructor\u2019s decision: no license, diagnosis or employment verdict. Practice with invented children supports, and never replaces, supervised practice with real ones.'));
 }
 
-load();
+load().then(goToNamed);

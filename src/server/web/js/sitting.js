@@ -157,7 +157,7 @@ class Desk {
       h('div', {class: 'desk'}, left, right), this.children(step));
     left.append(childCard(known));
     left.append(h('h2', {class: 'unseen', id: 'trials', tabindex: '-1'}, 'Trials'));
-    const trials = trialsOf(left, known, caseItem, {poses: figure, announce, item: item.id, watches: item.observe.filter(name => this.instrument.observations[name]?.kind === 'duration').length});
+    const trials = trialsOf(left, known, caseItem, {poses: figure, announce, item: item.id, describedNote: this.describedNote(), captions: this.practice, watches: item.observe.filter(name => this.instrument.observations[name]?.kind === 'duration').length});
     if (!caseItem.trials.length)
       left.append(h('p', {class: 'notice'}, caseItem.not_given ? `Not given: ${caseItem.not_given}` : 'This item was not given.'));
     const open = this.open = {trials, pad: /** @type {ScorePad | null} */ (null)};
@@ -168,6 +168,14 @@ class Desk {
     const answer = this.answers.get(this.key(step));
     if (answer && (step.locked || this.sitting.finished)) await this.showReason(step, item, trials, answer, right, false);
     else await this.showForm(step, item, trials, open, answer ?? null, right);
+  }
+
+  /** What follows from taking a trial in its described form. */
+  describedNote() {
+    const apart = 'The description gives the times, so this trial is not in your stopwatch figures.';
+    if (this.practice) return apart;
+    return `${apart} ${this.sitting.described_accepted ? 'As arranged, your answer is accepted as it comes.'
+      : 'Your instructor is asked whether your answer is accepted.'} It stays noted when you go back to the picture.`;
   }
 
   /** @param {Step} step @param {string} where */

@@ -2,6 +2,7 @@
 // The trials of an item: read, or played with the stopwatch beside them.
 
 import { h } from './dom.js';
+import { remember, remembered } from './frame.js';
 import { momentWords } from './moment_words.js';
 import { Player } from './player.js';
 import { Stopwatch } from './stopwatch.js';
@@ -16,8 +17,10 @@ export class Trials extends EventTarget {
   /**
    * @param {Element} host
    * @param {Trial[]} trials
-   * @param {{poses: any, announce: (text: string) => void, item: string, watches?: number, watch?: boolean, prefix?: string, name?: string}} options
-   *   watch: false where nothing is timed; watches: how many stretches of a trial are timed; prefix: of ids, where a page has several; name: of the only trial
+   * @param {{poses: any, announce: (text: string) => void, item: string, watches?: number, watch?: boolean, prefix?: string, name?: string,
+   *   describedNote?: string, captions?: boolean}} options
+   *   watch: false where nothing is timed; watches: how many stretches of a trial are timed; prefix: of ids, where a page has several; name: of the only trial;
+   *   describedNote: what follows from the described form; captions: whether they may be had while a watch runs
    */
   constructor(host, trials, options) {
     super();
@@ -36,6 +39,25 @@ export class Trials extends EventTarget {
       if (!trial.practice) number += 1;
       host.append(this.card(trial, place, number));
     }
+  }
+
+  /** Whether words go with the picture while a watch runs: where that is allowed, and wanted on this device. */
+  get captioned() { return this.options.captions === true && remembered('captions') === 'on'; }
+
+  /**
+   * Off unless somebody wants it: whoever waits for the word times the word, not the child. In practice only, where
+   * the figures are the rater's own; a check has the described form, which is told to the instructor.
+   */
+  captionSwitch() {
+    const box = h('input', {type: 'checkbox', class: 'caption-switch', checked: this.captioned, onchange: () => {
+      remember('captions', box.checked ? 'on' : null);
+      for (const {card, player} of this.cards) {
+        if (player) player.options.captions = this.captioned;
+        const other = /** @type {HTMLInputElement | null} */ (card.querySelector('.caption-switch'));
+        if (other) other.checked = box.checked;
+      }
+    }});
+    return h('p', {class: 'tick'}, h('label', {}, box, ' Captions while I time: what is seen, in words below the picture'));
   }
 
   /** The trial's name for people. @param {number} place */
@@ -75,8 +97,10 @@ export class Trials extends EventTarget {
       h('summary', {}, 'The moments with their times'),
       h('ol', {class: 'moments-list'}, (trial.timeline ?? []).map(m => h('li', {}, h('b', {}, `${m.at.toFixed(1)} s`), ` ${momentWords(m)}`)),
         trial.end ? h('li', {}, h('b', {}, `${trial.end.toFixed(1)} s`), ' The trial ends.') : null));
+    const note = h('p', {class: 'hint described-note', role: 'status'});
     const toggle = h('input', {type: 'checkbox', onchange: () => {
       moments.hidden = !toggle.checked;
+      note.textContent = toggle.checked ? this.options.describedNote ?? '' : '';
       if (toggle.checked) this.described.add(place);
       entry.build?.(toggle.checked);
     }});
@@ -87,7 +111,7 @@ export class Trials extends EventTarget {
       watchPlace.replaceChildren();
       const player = new Player(stage, {
         timeline: trial.timeline ?? [], end: trial.end ?? trial.timeline?.at(-1)?.at ?? 0, poses: this.options.poses,
-        view: viewOf(this.options.item), captions: this.options.watch === false,
+        view: viewOf(this.options.item), captions: this.options.watch === false || this.captioned,
         stepwise: matchMedia('(prefers-reduced-motion: reduce)').matches, described, announce: this.options.announce,
       });
       entry.player = player;
@@ -125,7 +149,8 @@ export class Trials extends EventTarget {
     };
     entry.build(false);
     card.append(stage, watchPlace,
-      h('p', {class: 'tick'}, h('label', {}, toggle, ' Described form: the moments in words, as they happen')), moments);
+      h('p', {class: 'tick'}, h('label', {}, toggle, ' Described form: the moments in words, as they happen')), note,
+      ...(this.options.captions && this.options.watch !== false ? [this.captionSwitch()] : []), moments);
     return card;
   }
 

@@ -39,11 +39,11 @@ export interface Reading {
 }
 export interface Answer {
   case?: string; item?: string; trial: number | null; status: string; value: string | null;
-  observations: Record<string, string>; stopwatch: Reading[]; sureness: number | null; at: string;
+  observations: Record<string, string>; stopwatch: Reading[]; described?: number[]; sureness: number | null; at: string;
 }
 export interface Sitting {
   id: string; set: { id: string; title: string }; mode: 'practice' | 'skills-check' | 'calibration';
-  demonstration: boolean; instrument: string; begun: string; finished: string | null; steps: Step[];
+  demonstration: boolean; instrument: string; described_accepted: boolean | null; begun: string; finished: string | null; steps: Step[];
   next: number | null; answers: Answer[];
 }
 export interface Slip { kind: string; words: string; says: string }
@@ -75,6 +75,7 @@ export interface Draft {
   facts: Record<string, string>; byHand: string[]; score: string | null; sureness: string | null;
   /** Of an answer that the site did not take: numbers and facts as they were sent, and what it said. */
   observations?: Record<string, string>;
+  describedTrials?: number[];
   fault?: string;
 }
 /** An answer that waits for the site. */
