@@ -128,9 +128,7 @@ Spread spread_of(std::span<const Columns> columns, std::optional<std::size_t> ke
           static_cast<double>(n - most) / static_cast<double>(n)};
 }
 
-NearAnEnd add_cautions(Measure& result, const Columns& columns, std::optional<std::size_t> key,
-                       const StatisticSet& only) {
-  const Spread spread = spread_of({&columns, 1}, key);
+NearAnEnd add_cautions(Measure& result, const Spread& spread, const StatisticSet& only) {
   Cautions cautions(result.cautions);
   NearAnEnd near;
   of_variances(cautions, near, result, spread, only);

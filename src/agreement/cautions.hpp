@@ -33,8 +33,7 @@ inline constexpr std::string_view of_single_raters =
     "A share near 1 of a single rater: its limits lean the wrong way and are too narrow.";
 
 /// Adds the sentences that are due to a measure whose group and pairs are there.
-NearAnEnd add_cautions(Measure& result, const Columns& columns, std::optional<std::size_t> key,
-                       const StatisticSet& only);
+NearAnEnd add_cautions(Measure& result, const Spread& spread, const StatisticSet& only);
 
 /// The same for the scores of all items beside the key.
 void add_cautions(AcrossItems& result, std::span<const Columns> items, std::size_t key);

@@ -198,15 +198,23 @@ Measure measure(const Columns& columns, std::optional<std::size_t> key, std::spa
   result.scale = columns.scale;
   add_group(result, columns, key, options);
   result.pairs.resize(pairs.size());
-  // A stretch of pairs a thread, so that each computes the limits of a share of scores once.
-  const std::size_t stretches = std::min(std::max<std::size_t>(options.threads, 1), pairs.size());
-  base::in_parallel(stretches, options.threads, [&](std::size_t stretch) {
+  // Stretches of pairs, so that the limits of a share of scores are computed once for many.
+  // How the scores spread is counted beside them, so there are more stretches than threads.
+  const std::size_t threads = std::max<std::size_t>(options.threads, 1);
+  const std::size_t stretches = std::min(threads > 1 ? 4 * threads : 1, pairs.size());
+  Spread spread;
+  base::in_parallel(stretches + 1, threads, [&](std::size_t task) {
+    if (task == 0) {
+      spread = spread_of({&columns, 1}, key);
+      return;
+    }
+    const std::size_t stretch = task - 1;
     PairStatistics statistics(columns, options);
     const std::size_t end = pairs.size() * (stretch + 1) / stretches;
     for (std::size_t i = pairs.size() * stretch / stretches; i < end; ++i)
       statistics.fill(result.pairs[i], pairs[i]);
   });
-  add_offered(result, columns, key, add_cautions(result, columns, key, options.only), options);
+  add_offered(result, columns, key, add_cautions(result, spread, options.only), options);
   return result;
 }
 
