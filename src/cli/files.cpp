@@ -1,15 +1,9 @@
 #include "cli/files.hpp"
 
-#include <fcntl.h>
-#include <sys/mman.h>
-#include <sys/stat.h>
-#include <unistd.h>
-
 #include <algorithm>
 #include <fstream>
 #include <iostream>
 #include <iterator>
-#include <optional>
 #include <system_error>
 
 namespace evenhand::cli {
@@ -17,21 +11,6 @@ namespace {
 
 namespace fs = std::filesystem;
 constexpr std::uintmax_t largest_file = 512ULL << 20U;
-
-/// A regular file as it lies in the system's memory; nothing where that is not to be had, and it is read
-/// then.
-std::optional<FileBytes> look_at(const std::string& path, std::uintmax_t size) {
-  constexpr std::uintmax_t least = 1U << 20U;  // a smaller one is copied sooner than mapped
-  if (size < least || size > largest_file) return std::nullopt;
-  const int file = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
-  if (file < 0) return std::nullopt;
-  struct stat now{};
-  const bool same = ::fstat(file, &now) == 0 && static_cast<std::uintmax_t>(now.st_size) == size;
-  void* const at = same ? ::mmap(nullptr, size, PROT_READ, MAP_PRIVATE, file, 0) : MAP_FAILED;
-  ::close(file);
-  if (at == MAP_FAILED) return std::nullopt;
-  return FileBytes({static_cast<const char*>(at), [at, size](const char*) { ::munmap(at, size); }}, size);
-}
 
 /// expected  bytes; another number may come
 Result<FileBytes> read_stream(std::istream& stream, const std::string& name, std::size_t expected) {
@@ -49,7 +28,7 @@ Result<FileBytes> read_stream(std::istream& stream, const std::string& name, std
     bytes = std::move(larger);
   }
   if (stream.bad()) throw MachineFailed(name + ": reading failed");
-  return FileBytes(std::shared_ptr<const char>(bytes.release(), std::default_delete<const char[]>()), size);
+  return FileBytes(std::move(bytes), size);
 }
 
 }  // namespace
@@ -64,8 +43,6 @@ Result<FileBytes> read_bytes(const std::string& path) {
   if (!stream) return fail(Errc::invalid, "{}: cannot be opened; check its permissions", path);
   // What a pipe or a device will hold is not known.
   const auto size = fs::is_regular_file(status) ? fs::file_size(path, error) : 0;
-  if (!error)
-    if (auto mapped = look_at(path, size)) return *std::move(mapped);
   return read_stream(stream, path, error ? 0 : std::min(size, largest_file));
 }
 

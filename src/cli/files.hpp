@@ -21,23 +21,22 @@ class MachineFailed : public std::runtime_error {
   using std::runtime_error::runtime_error;
 };
 
-/// What a file holds. Scores come in files of hundreds of megabytes, so a large one is not copied but looked
-/// at where the system keeps it.
+/// What a file holds. Unlike a string its memory is filled once, by reading: scores come in files of hundreds
+/// of megabytes.
 class FileBytes {
  public:
   FileBytes() = default;
-  FileBytes(std::shared_ptr<const char> bytes, std::size_t size) : bytes_(std::move(bytes)), size_(size) {}
+  FileBytes(std::unique_ptr<char[]> bytes, std::size_t size) : bytes_(std::move(bytes)), size_(size) {}
 
   std::string_view view() const { return {bytes_.get(), size_}; }
 
  private:
-  std::shared_ptr<const char> bytes_;
+  std::unique_ptr<char[]> bytes_;
   std::size_t size_ = 0;
 };
 
-/// The whole file as bytes; `-` is standard input. A file of a megabyte and more that somebody cuts short
-/// while it is looked at ends the program (SIGBUS): the price of not copying it. Errors: not_found when there
-/// is no such file; invalid for a folder or past 512 MiB.
+/// The whole file as bytes; `-` is standard input.
+/// Errors: not_found when there is no such file; invalid for a folder or past 512 MiB.
 Result<FileBytes> read_bytes(const std::string& path);
 /// The same as a string, for files that are small.
 Result<std::string> read_file(const std::string& path);
