@@ -1,15 +1,19 @@
 // The library that comes with the program is true: every file reads, every key follows from what can be
 // seen, and the style is clean. What is printed when it fails is what an author has to mend.
 
+#include <algorithm>
 #include <fstream>
 #include <iterator>
+#include <set>
 #include <string>
 
 #include <catch2/catch.hpp>
 
 #include "cases/built_in.hpp"
 #include "cases/check_case.hpp"
+#include "cases/coverage.hpp"
 #include "cases/library.hpp"
+#include "support/shipped.hpp"
 
 using namespace evenhand;
 
@@ -38,4 +42,44 @@ TEST_CASE("the case in the guide for authors has no fault") {
   CHECK(faults.text() == "");
   CHECK(remarks.text() == "");
   CHECK(library.cases.contains("pb-wren"));
+}
+
+TEST_CASE("the shipped children exercise every level of every item, and every threshold from both sides") {
+  const auto coverage = cases::coverage_of(test::shipped_library(), InstrumentId("pediatric-balance"));
+  const auto& instrument = test::shipped_scale().instrument;
+  CHECK(coverage.cases >= 10);
+  REQUIRE(coverage.items.size() == 14);
+  for (const auto& item : coverage.items) {
+    INFO("item " << instrument.items[item.item].id);
+    REQUIRE(item.levels.size() == 5);
+    for (std::size_t level = 0; level < item.levels.size(); ++level) {
+      INFO("level " << instrument.items[item.item].levels[level].label);
+      CHECK(item.levels[level] > 0);
+    }
+    for (const auto& threshold : item.thresholds) {
+      INFO(instrument.observations[threshold.observation].id << " at " << threshold.at);
+      CHECK(threshold.from_both_sides());
+    }
+  }
+}
+
+TEST_CASE("the shipped children do all items, are 5 to 15 years old, and are mostly seen in real time") {
+  const std::set<std::string> timed_items{"4", "5", "6", "7", "8", "9", "10", "13"};
+  std::size_t performances = 0, as_timeline = 0;
+  std::set<double> ages;
+  for (const auto& [id, the_case] : test::shipped_library().cases) {
+    if (the_case.instrument.text() != "pediatric-balance") continue;
+    INFO(id);
+    CHECK(the_case.items.size() == 14);
+    ages.insert(the_case.child.age);
+    for (const auto& item : the_case.items) {
+      if (!timed_items.contains(item.id.text()) || item.trials.empty()) continue;
+      ++performances;
+      as_timeline += std::ranges::any_of(item.trials, [](const auto& trial) { return trial.timed(); });
+    }
+  }
+  CHECK(*ages.begin() == 5.0);
+  CHECK(*ages.rbegin() == 15.0);
+  CHECK(performances > 80);
+  CHECK(as_timeline * 2 >= performances);
 }
