@@ -165,6 +165,9 @@ TEST_CASE("a key that good raters contradict with one voice is suspect") {
     REQUIRE(store.import_scores(scores::table_of(rows).value(),
                                 {.name = rater + ".csv", .file_fingerprint = "f"}, ward.house.now()));
   }
+  // As the page does: asked again while somebody is still to be worked out.
+  while (ward.ines.get(ward.at("/suspects")).body().at("pending") > 0) {
+  }
   const auto suspects = ward.ines.get(ward.at("/suspects")).body().at("suspects");
   REQUIRE(suspects.size() == 1);
   CHECK(suspects[0].at("case") == "pb-lark");
