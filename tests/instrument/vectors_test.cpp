@@ -94,7 +94,7 @@ TEST_CASE("the thresholds of the criteria are met to the hundredth", "[reference
 }
 
 TEST_CASE("each threshold gives its levels one step below it, at it and one step above", "[reference]") {
-  check_file("tests/instrument/threshold_vectors.csv", 211);
+  check_file("tests/instrument/threshold_vectors.csv", 214);
 }
 
 TEST_CASE("the contrasts of each item give their levels", "[reference]") {
