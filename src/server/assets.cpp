@@ -84,7 +84,7 @@ class Collecting {
     if (!under_way_.insert(name).second) return fail(Errc::invalid, "{}: imports itself in a circle", name);
     auto whole = with_addresses(name, text->second, [&](const std::string& other) {
       return address_of(other).map_error(
-          [&](Error error) { return Error{error.code, name + ": " + error.message}; });
+          [&](const Error& error) { return Error{error.code, name + ": " + error.message}; });
     });
     if (!whole) return whole;
     auto at = address(name, *whole);

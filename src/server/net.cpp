@@ -150,7 +150,7 @@ void read_headers(const http::fields& fields, Request& request) {
 }  // namespace
 
 struct Net::State {
-  State(const Listening& wanted, tcp::endpoint endpoint)
+  State(const Listening& wanted, const tcp::endpoint& endpoint)
       : listening(wanted),
         guests(wanted.limits.connections, wanted.one_peer ? 0 : wanted.limits.connections_per_address),
         control(asio::make_strand(io)),
