@@ -1,5 +1,7 @@
-// Malformed input ends with exit status 1 and a message that names the file: never a crash, a hang or a
+// Malformed input ends with exit status 1 and a message that names file and line: never a crash, a hang or a
 // result.
+#include <regex>
+
 #include <catch2/catch.hpp>
 
 #include "base/random.hpp"
@@ -8,6 +10,11 @@
 using namespace evenhand::test;
 
 namespace {
+
+/// Whether a message names the file and a line in it.
+bool names_line(const std::string& text, const std::string& file) {
+  return std::regex_search(text, std::regex(file + ":[1-9][0-9]*"));
+}
 
 std::string nested(std::size_t depth, char open) { return std::string(depth, open); }
 
@@ -38,13 +45,18 @@ TEST_CASE("malformed library files are refused with file and line", "[edge]") {
                                 "format: evenhand/set-1\nid: x\ntitle: t\nmode: practice\nentries: [{case: "
                                 "pb-otter, items: [\"99\"]}]\n",
                                 "just words",
-                                "{a: 1, b: .inf, c: 1e999}"};
+                                "{a: 1, b: .inf, c: 1e999}",
+                                good + "x: " + std::string(3'000'000, 'y'),
+                                "format: \xe9venhand/case-1\n",
+                                std::string("\xff\xfe"
+                                            "f\0o\0r\0m\0",
+                                            10)};
   for (std::size_t i = 0; i < std::size(inputs); ++i) {
     INFO("input " << i);
     const auto path = folder.file("x.yaml", inputs[i]);
     const auto ran = run({"check", path});
     CHECK(ran.exit == 1);
-    CHECK((ran.out + ran.err).find("x.yaml") != std::string::npos);
+    CHECK(names_line(ran.out + ran.err, "x.yaml"));
   }
 }
 
@@ -67,7 +79,7 @@ TEST_CASE("malformed scores are refused with file and line by every command that
       INFO("input " << i << ", " << command[0]);
       const auto ran = run(command);
       CHECK(ran.exit == 1);
-      CHECK(ran.err.find("x.csv") != std::string::npos);
+      CHECK(names_line(ran.err, "x.csv"));
       CHECK(ran.out.empty());
     }
   }
