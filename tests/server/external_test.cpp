@@ -4,6 +4,7 @@
 #include <catch2/catch.hpp>
 
 #include "cases/built_in.hpp"
+#include "scores/read_long.hpp"
 #include "server/support.hpp"
 #include "support/shipped.hpp"
 
@@ -263,4 +264,49 @@ TEST_CASE(
   const auto summary = ann.post(own + "/finish").body().at("summary");
   CHECK(summary.at("scored") == 1);
   CHECK(summary.at("no_key") == 1);
+}
+
+TEST_CASE("a closed panel opens again for its author or a lead, with a reason, and others may then score") {
+  Panel panel;
+  add(panel.otto);
+  REQUIRE(panel.otto.post(at + "/film-brook/readings", gave("4", "3")).status == 201);
+  REQUIRE(panel.una.post(at + "/film-brook/readings", gave("4", "2")).status == 201);
+  const std::string reopen = at + "/film-brook/panel/reopen";
+  const Json why{{"why", "Ines has seen the film too"}};
+  CHECK(panel.otto.post(reopen, why).code() == "open");
+  close(panel.otto);
+  CHECK(panel.ines.post(at + "/film-brook/readings", gave("4", "3")).code() == "closed");
+  CHECK(panel.una.post(reopen, why).code() == "not-yours");
+  CHECK(panel.otto.post(reopen, {{"why", " "}}).status == 422);
+  CHECK(panel.otto.post(reopen).status == 422);
+  const auto opened = panel.otto.post(reopen, why);
+  INFO(opened.text);
+  REQUIRE(opened.status == 200);
+  CHECK(panel.listed(panel.una).at("panel").is_null());
+  // Who scored before stays, and counts with whoever comes.
+  CHECK(panel.listed(panel.una).at("readers").size() == 2);
+  REQUIRE(panel.ines.post(at + "/film-brook/readings", gave("4", "3")).status == 201);
+  close(panel.ines);
+  CHECK(panel.listed(panel.otto).at("panel").at("members") == 3);
+  std::size_t noted = 0;
+  const auto entries = panel.ines.get("/api/audit").body();
+  for (const auto& one : entries) noted += one.at("deed") == "reopened-panel" && one.at("actor") == "otto";
+  CHECK(noted == 1);
+}
+
+TEST_CASE("a panel stays closed once anybody was held against its key, and for who is no instructor") {
+  Panel panel;
+  add(panel.otto);
+  REQUIRE(panel.otto.post(at + "/film-brook/readings", gave("4", "3")).status == 201);
+  REQUIRE(panel.una.post(at + "/film-brook/readings", gave("4", "3")).status == 201);
+  close(panel.otto);
+  const std::string reopen = at + "/film-brook/panel/reopen";
+  auto ann = student(panel.house, open_group(panel.otto).code, "ann");
+  CHECK(ann.post(reopen, {{"why", "x"}}).status == 403);
+  const auto read = scores::read_long("rater,case,item,score\ncyd,film-brook,4,3\n", "paper.csv");
+  REQUIRE(read);
+  auto store = panel.house.store();
+  REQUIRE(store.import_scores(read->table, {.name = "paper.csv", .file_fingerprint = "f"}, panel.house.now()));
+  CHECK(panel.otto.post(reopen, {{"why", "x"}}).code() == "in-use");
+  CHECK_FALSE(panel.listed(panel.otto).at("panel").is_null());
 }

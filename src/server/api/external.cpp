@@ -41,9 +41,13 @@ std::optional<RaterId> author_of(Visit& visit, const CaseId& id) {
   return std::nullopt;
 }
 
+}  // namespace
+
 bool may_close(Visit& visit, const CaseId& id) {
   return is_lead(visit) || author_of(visit, id) == visit.who->rater;
 }
+
+namespace {
 
 std::vector<cases::PanelReading> readings_by_item(const instrument::Instrument& instrument,
                                                   const std::vector<store::CaseReading>& readings) {
@@ -114,12 +118,16 @@ Response get_external(const Request&, Visit& visit) {
   return respond(object);
 }
 
+}  // namespace
+
 Reply<const cases::Case*> external_in(const Request& request, const Visit& visit) {
   const auto found = visit.library.cases.find(request.param("case"));
   if (found == visit.library.cases.end() || !found->second.external)
     return refuse(404, "not-found", "There is no such case outside.");
   return &found->second;
 }
+
+namespace {
 
 Response get_one(const Request& request, Visit& visit) {
   const auto one = external_in(request, visit);
@@ -133,7 +141,7 @@ Arithmetic put_case(Visit& visit, OwnText text, std::string state, std::string w
           state = std::move(state), why = std::move(why), confirm = std::move(confirm)]() -> Handler {
     auto tried = std::make_shared<const TriedText>(try_text(library, files, text, case_format, state));
     return [tried, why, confirm](const Request&, Visit& later) -> Response {
-      const auto done = put_in_force(later, *tried, why, confirm, store::Deed::published);
+      const auto done = put_in_force(later, *tried, {why, confirm}, store::Deed::published);
       return done ? respond(Json{{"id", tried->text.name}}) : done.error();
     };
   };
@@ -225,12 +233,15 @@ struct Closing {
   Json more;
 };
 
-/// The file as it is in force, wherever the department keeps it.
+}  // namespace
+
 Result<std::string> file_of(Visit& visit, const CaseId& id) {
   for (const auto& file : department_files(visit))
     if (cases::stem(file.name) == id.text() && cases::format_of(file.text) == case_format) return file.text;
   return fail(Errc::not_found, "The file of `{}` is not among those of the department.", id.text());
 }
+
+namespace {
 
 /// How far they agree, item by item, without the levels: whoever looks may still score.
 Json agreement_json(const cases::Case& one, const cases::PanelKey& panel) {
@@ -318,6 +329,7 @@ std::vector<Route> external_routes() {
       {.method = "PUT", .pattern = "/api/external/{case}/panel", .access = instructor, .opening = put_panel},
   };
   for (auto& route : external_adding_routes()) routes.push_back(std::move(route));
+  for (auto& route : external_reopening_routes()) routes.push_back(std::move(route));
   return routes;
 }
 

@@ -18,6 +18,16 @@ Arithmetic put_case(Visit& visit, OwnText text, std::string state, std::string w
 /// The token of the look that is confirmed.
 Reply<std::string> confirm_in(const Request& request);
 
-std::vector<Route> external_adding_routes();  // api/external_adding.cpp
+/// The case outside that `case` of the pattern names. Errors: 404
+Reply<const cases::Case*> external_in(const Request& request, const Visit& visit);
+
+/// Whether the reader closes its panel, or opens it again: a lead, or whoever added it.
+bool may_close(Visit& visit, const CaseId& id);
+
+/// The file as it is in force, wherever the department keeps it. Errors: not_found
+Result<std::string> file_of(Visit& visit, const CaseId& id);
+
+std::vector<Route> external_adding_routes();     // api/external_adding.cpp
+std::vector<Route> external_reopening_routes();  // api/external_reopening.cpp
 
 }  // namespace evenhand::server

@@ -74,6 +74,34 @@ function closing(one, again) {
   return h('div', {}, problem, host);
 }
 
+/** @param {Outside} one @param {() => Promise<void>} again */
+function reopening(one, again) {
+  if (!one.panel || !one.may_close) return null;
+  const host = h('div', {}), problem = h('div', {role: 'alert'});
+  const why = h('input', {id: `why-${one.id}`, maxlength: '200', autocomplete: 'off'});
+  const begin = h('button', {type: 'button', class: 'quiet', onclick: () => {
+    const form = h('form', {class: 'asking', novalidate: true},
+      h('p', {}, 'Its key is taken out of force, those who scored stay on the panel, and others can score it too. That goes only as long as nobody was held against the key.'),
+      field(why, 'Why the panel goes on'), problem,
+      h('p', {class: 'answers'}, h('button', {type: 'submit'}, 'Open the panel again'), h('button', {type: 'button', class: 'quiet', onclick: () => {
+        show(host, begin);
+        begin.focus();
+      }}, 'Leave it closed')));
+    form.addEventListener('submit', event => {
+      event.preventDefault();
+      if (!why.value.trim()) return faultAt(why, 'Say in a sentence why the panel goes on.');
+      attempt(problem, async () => {
+        await send('POST', `/api/external/${part(one.id)}/panel/reopen`, {why: why.value.trim()});
+        await again();
+      });
+    });
+    show(host, form);
+    why.focus();
+  }}, 'Open the panel again ...', h('span', {class: 'unseen'}, ` of ${one.child.code}`));
+  show(host, begin);
+  return host;
+}
+
 /** @param {Outside} one @param {(said: string, id: string) => Promise<void>} draw */
 function card(one, draw) {
   const {external} = one;
@@ -88,7 +116,8 @@ function card(one, draw) {
     panelWords(one),
     h('div', {class: 'actions'},
       one.panel || one.mine ? null : h('a', {class: 'button', href: `/external/${part(one.id)}/score`}, 'Score it for the panel', h('span', {class: 'unseen'}, `: ${one.child.code}`)),
-      closing(one, () => draw(`The panel of ${one.child.code} is closed, and its key is in force.`, one.id))),
+      closing(one, () => draw(`The panel of ${one.child.code} is closed, and its key is in force.`, one.id)),
+      reopening(one, () => draw(`The panel of ${one.child.code} is open again, and there is no key.`, one.id))),
     h('p', {class: 'hint'}, `In files and sets it is called ${one.id}.`));
 }
 
