@@ -7,22 +7,49 @@
 #include "cases/library.hpp"
 #include "cli/command.hpp"
 #include "scores/resolve.hpp"
+#include "store/department_texts.hpp"
 
 namespace evenhand::cli {
 
-/// `--library DIR`: a department's own instruments, cases, sets, standards and rulings.
+/// A department's own instruments, cases, sets, standards and rulings: in the folder of `--library DIR`, and
+/// those that were put in force on its site, which the store keeps.
 struct LibraryOptions {
-  std::string folder;  ///< empty: the built-in library alone
+  std::string folder{};  ///< empty: none
+  std::string store{};   ///< empty: none
+  /// A round of the store. Once it is locked it stays by what was in force then. Empty: what is in force now.
+  std::string round{};
 };
 
 void add_library_option(CLI::App& command, LibraryOptions& options);
 
+/// Adds `--store` to a command that wants nothing of a store but its library.
+void add_library_store_option(CLI::App& command, LibraryOptions& options);
+
 /// Reads the YAML files below a folder.
 Result<std::vector<cases::SourceFile>> department_files(const std::string& folder);
 
-/// The built-in library with the department's added. Nothing (every fault already said) when a file
-/// is at fault.
-std::optional<cases::Library> load_library(const LibraryOptions& options, Console& console);
+/// The department's files that a command reads.
+struct OwnFiles {
+  std::vector<cases::SourceFile> files{};
+  std::vector<cases::SourceFile> given{};  ///< those among them that are not of the store
+  std::string store{};
+};
+
+/// What is in force in the store, except what a file given takes the place of by its kind and name, and after
+/// it the files given: those of the folder, then `more`. What is taken from the store is said on `err`, each
+/// with the fingerprint of its text (the first 12 digits: the version that the site's audit log names),
+/// unless quiet. Nothing (said already) when a folder, a file or the store cannot be read, or has no such
+/// round.
+std::optional<OwnFiles> own_files(const LibraryOptions& options, std::vector<cases::SourceFile> more,
+                                  bool quiet, Console& console);
+
+/// The built-in library with these added. Nothing (every fault already said) when a file given is at fault;
+/// what is at fault in the store is said and left out, as the site leaves it out.
+std::optional<cases::Library> library_with(const OwnFiles& own, Console& console);
+
+/// `library_with` of `own_files`.
+std::optional<cases::Library> load_library(const LibraryOptions& options, Console& console,
+                                           bool quiet = false);
 
 /// An instrument of the library by id, offering the nearest id when there is none.
 Result<const cases::LibraryInstrument*> instrument_named(const cases::Library& library,

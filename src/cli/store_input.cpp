@@ -1,5 +1,7 @@
 #include "cli/store_input.hpp"
 
+#include <filesystem>
+
 #include <CLI/CLI.hpp>
 
 #include "cli/clock.hpp"
@@ -11,6 +13,15 @@ void add_store_option(CLI::App& command, std::string& address) {
   command.add_option("--store", address, "The store: a file")
       ->envname("EVENHAND_STORE")
       ->capture_default_str();
+}
+
+std::string store_if_there(const std::string& address) {
+  return std::filesystem::exists(address) ? address : std::string();
+}
+
+std::string store_for_library(const CLI::App& command, const ScoresOptions& scores,
+                              const std::string& address) {
+  return scores.path.empty() || command.count("--store") > 0 ? address : std::string();
 }
 
 Result<store::Store> open_store(const std::string& address, store::OpenMode mode) {

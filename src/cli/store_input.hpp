@@ -13,6 +13,15 @@ namespace evenhand::cli {
 /// environment's EVENHAND_STORE, else `evenhand.db` in the current folder.
 void add_store_option(CLI::App& command, std::string& address);
 
+/// The store whose library holds where one may still have to be made: `address`, or empty while no file is
+/// there.
+std::string store_if_there(const std::string& address);
+
+/// The store whose library holds for a command that takes SCORES or a store: the one it reads, and beside a
+/// file of scores the one that was named, by `--store` or by EVENHAND_STORE. Empty: none.
+std::string store_for_library(const CLI::App& command, const ScoresOptions& scores,
+                              const std::string& address);
+
 /// Opens the store that `--store` names.
 Result<store::Store> open_store(const std::string& address, store::OpenMode mode);
 

@@ -61,7 +61,7 @@ using Handler = std::function<Response(const Request&, Visit&)>;
 
 /// Long arithmetic (a passphrase's hash, the result of a round, what a ruling changes, a file of scores)
 /// between two visits to the store: done on a thread of its own, and gives what to do at the second visit. It
-/// must not touch the store.
+/// must not touch the store of the visit; to read much it has a connection of its own (own_connection.hpp).
 using Arithmetic = std::function<Handler()>;
 using Opening = std::function<std::variant<Response, Arithmetic>(const Request&, Visit&)>;
 

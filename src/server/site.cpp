@@ -16,6 +16,7 @@
 #include "server/secrets.hpp"
 #include "store/audit.hpp"
 #include "store/claims.hpp"
+#include "store/department_texts.hpp"
 #include "store/rounds.hpp"
 #include "store/tickets.hpp"
 #include "store/unavailable.hpp"

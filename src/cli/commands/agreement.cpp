@@ -72,7 +72,9 @@ Result<scores::ScoreTable> only_cases(scores::ScoreTable table, const std::vecto
 Result<scores::ScoreTable> take_from_instrument(const Options& options, scores::ScoreTable table,
                                                 scores::ResolveOptions& resolve, Console& console) {
   if (options.instrument.empty()) return table;
-  const auto library = load_library(options.library, console);
+  auto of = options.library;
+  if (options.scores.rounds.size() == 1) of.round = options.scores.rounds.front();
+  const auto library = load_library(of, console, options.output.quiet);
   if (!library) return fail(Errc::invalid, "the library is at fault: mend what stands above first");
   const auto found = instrument_named(*library, options.instrument);
   if (!found) return tl::unexpected(found.error());
@@ -268,6 +270,7 @@ Command add_agreement(CLI::App& program) {
               console.err << "evenhand agreement: name a file of SCORES, or a --store\n";
               return Exit::wrong_usage;
             }
+            options->library.store = store_for_library(*command, options->scores, options->store);
             return run_agreement(*options, console);
           }};
 }

@@ -24,6 +24,8 @@
 #include "report/calibration.hpp"
 #include "report/calibration_page.hpp"
 #include "report/words.hpp"
+#include "server/round_scores.hpp"
+#include "store/rounds.hpp"
 
 namespace evenhand::cli {
 namespace {
@@ -33,7 +35,9 @@ constexpr const char* example =
     "misread,\n"
     "and the agenda of the meeting. Scores of several rounds come from a file or from a store; the keys from "
     "the\n"
-    "library's cases, unless a rater `key` stands among the scores.\n"
+    "library's cases, unless a rater `key` stands among the scores. From a store, the keys and rulings of "
+    "its\n"
+    "department hold; a round that was locked stays by those that it was locked with.\n"
     "Example:\n"
     "  evenhand simulate --set pb-all --raters 12 --rounds 2 --out rounds.csv\n"
     "  evenhand calibration rounds.csv";
@@ -45,6 +49,13 @@ struct Options {
   std::string store, round, standard, out, format = "text", kind = "report", about, date;
   bool no_names = false;
   bool quiet = false;
+};
+
+/// The scores, and what of them is reported.
+struct Input {
+  NamedScores scores;
+  std::vector<RoundId> order{};  ///< of the rounds, from those who opened them; empty: told from the scores
+  std::string fingerprint{};     ///< of the scores of the round itself; empty: of all
 };
 
 /// Everything that a report is made of.
@@ -63,11 +74,12 @@ Result<calibration::LibraryRounds> bare_rounds(const scores::ScoreTable& table, 
   return out;
 }
 
-Result<calibration::LibraryRounds> rounds_of(const Options& options, const scores::ScoreTable& table,
+Result<calibration::LibraryRounds> rounds_of(const Options& options, const Input& input,
                                              const cases::Library& library) {
+  const auto& table = input.scores.table;
   auto how = resolve_options(options.scores);
   if (!how) return tl::unexpected(how.error());
-  how->rounds.clear();
+  how->rounds = input.order;
   auto rounds = calibration::rounds_in_library(table, library, *how);
   if (!rounds && rounds.error().code == Errc::not_found && !how->key) return bare_rounds(table, *how);
   return rounds;
@@ -141,6 +153,7 @@ std::string command_of(const Options& options, const std::string& date) {
   add("--sitting", options.scores.sitting, by_default.scores.sitting);
   add("--round", options.round);
   add("--library", options.library.folder);
+  if (!options.scores.path.empty()) add("--store", options.library.store);
   add("--standard", options.standard);
   add("--about", options.about);
   if (options.no_names) line += " --no-names";
@@ -151,13 +164,14 @@ std::string command_of(const Options& options, const std::string& date) {
   return line;
 }
 
-report::Provenance provenance_of(const Options& options, const NamedScores& input) {
+report::Provenance provenance_of(const Options& options, const Input& input) {
   report::Provenance from;
   from.date = options.date.empty() ? base::to_date(now()) : options.date;
   from.program = "evenhand " EVENHAND_VERSION;
   from.command = command_of(options, from.date);
-  from.scores_name = input.name;
-  from.scores_fingerprint = scores::fingerprint(input.table);
+  from.scores_name = input.scores.name;
+  from.scores_fingerprint =
+      input.fingerprint.empty() ? scores::fingerprint(input.scores.table) : input.fingerprint;
   return from;
 }
 
@@ -179,8 +193,8 @@ Result<report::About> about_of(const std::string& path) {
   return report::read_about(*text, path);
 }
 
-Result<Made> made(const Options& options, const NamedScores& input, const cases::Library& library) {
-  const auto rounds = rounds_of(options, input.table, library);
+Result<Made> made(const Options& options, const Input& input, const cases::Library& library) {
+  const auto rounds = rounds_of(options, input, library);
   if (!rounds) return tl::unexpected(rounds.error());
   const auto chosen = chosen_round(options.round, rounds->rounds);
   if (!chosen) return tl::unexpected(chosen.error());
@@ -189,7 +203,7 @@ Result<Made> made(const Options& options, const NamedScores& input, const cases:
   add_instrument(frame, library, rounds->instrument);
   calibration::CalibrationOptions how{.threads = base::hardware_threads(), .order = rounds->order};
   if (auto taken =
-          take_standard(options, input.table, library, rounds->rounds[*chosen].round, how, frame.from);
+          take_standard(options, input.scores.table, library, rounds->rounds[*chosen].round, how, frame.from);
       !taken)
     return tl::unexpected(taken.error());
   auto calibration = calibration::calibrate(rounds->rounds, *chosen, rounds->facts, how);
@@ -216,16 +230,74 @@ Result<std::string> rendered(const Made& from, const Options& options) {
                   options.paper);
 }
 
-Exit run_calibration(const Options& options, Console& console) {
+/// The round of a store that is reported: the one asked for, else of those that were opened the last that was
+/// scored. Nothing: it was not opened there; imported scores name their rounds freely.
+std::optional<store::Round> round_in(store::Store& store, const Options& options) {
+  store::close_due_rounds(store, now());
+  std::optional<store::Round> found;
+  for (auto& round : store::rounds(store)) {
+    const bool wanted =
+        options.round.empty() ? !store::takers_of(store, round.id).empty() : round.id.text() == options.round;
+    if (wanted) found = std::move(round);
+  }
+  return found;
+}
+
+/// As the site sums the round up: beside the rounds that had closed before it.
+Result<Input> input_of_round(store::Store& store, const store::Round& round, const cases::Library& library) {
+  const auto tables = server::scores_up_to(store, round, library);
+  if (!tables) return fail(tables.error().code, "{}: {}", round.id.text(), tables.error().message);
+  auto table = server::joined(*tables);
+  if (!table) return tl::unexpected(table.error());
+  return Input{.scores = {std::move(*table), store.path()},
+               .order = server::rounds_of(*tables),
+               .fingerprint = scores::fingerprint(tables->back())};
+}
+
+/// What the command reads. Nothing: every fault was said.
+struct Read {
+  cases::Library library;
+  Input input;
+};
+
+std::optional<Read> read_file_or_store(Options& options, Console& console) {
+  std::optional<store::Store> store;
+  std::optional<store::Round> round;
+  if (options.scores.path.empty()) {
+    auto opened = open_store(options.store, store::OpenMode::existing);
+    if (!opened) {
+      report_error(console, opened.error());
+      return std::nullopt;
+    }
+    store = std::move(*opened);
+    round = round_in(*store, options);
+    if (round) options.round = round->id.text();
+  }
+  options.library.round = options.round;
+  auto library = load_library(options.library, console, options.quiet);
+  if (!library) return std::nullopt;
+  if (round) {
+    auto input = input_of_round(*store, *round, *library);
+    if (input) return Read{std::move(*library), std::move(*input)};
+    report_error(console, input.error());
+    return std::nullopt;
+  }
+  store.reset();
+  auto scores = scores_of_file_or_store(options.scores, options.store, options.quiet, console);
+  if (!scores) return std::nullopt;
+  return Read{std::move(*library), {.scores = std::move(*scores)}};
+}
+
+Exit run_calibration(Options options, Console& console) {
   if (options.kind == "agenda" && options.format != "html" && options.format != "pdf")
     return report_error(console,
                         {Errc::invalid, "the agenda is a page to print: add --format html or --format pdf"});
-  const auto library = load_library(options.library, console);
-  if (!library) return Exit::input_at_fault;
-  const auto input = scores_of_file_or_store(options.scores, options.store, options.quiet, console);
-  if (!input) return Exit::input_at_fault;
-  if (input->table.empty()) return report_error(console, {Errc::invalid, input->name + ": holds no scores"});
-  const auto report = made(options, *input, *library);
+  const auto read = read_file_or_store(options, console);
+  if (!read) return Exit::input_at_fault;
+  const auto& [library, input] = *read;
+  if (input.scores.table.empty())
+    return report_error(console, {Errc::invalid, input.scores.name + ": holds no scores"});
+  const auto report = made(options, input, library);
   if (!report) return report_error(console, report.error());
   const auto text = rendered(*report, options);
   if (!text) return report_error(console, text.error());
@@ -273,7 +345,10 @@ Command add_calibration(CLI::App& program) {
       ->type_name("DIR");
   command->add_flag("--quiet", options->quiet, "Say nothing but errors");
   add_library_option(*command, options->library);
-  return {command, [options](Console& console) { return run_calibration(*options, console); }};
+  return {command, [options, command](Console& console) {
+            options->library.store = store_for_library(*command, options->scores, options->store);
+            return run_calibration(*options, console);
+          }};
 }
 
 }  // namespace evenhand::cli

@@ -20,7 +20,8 @@ namespace {
 constexpr const char* example =
     "Checks instruments, cases, sets, standards and rulings: every fault with file, line and column, and "
     "what\n"
-    "would be right. Without FILE the library itself is checked.\n"
+    "would be right. Without FILE the library itself is checked; with --store also what a department put in\n"
+    "force on its site.\n"
     "Example:\n"
     "  evenhand check --coverage";
 
@@ -31,13 +32,12 @@ struct Options {
   bool quiet = false;
 };
 
-Result<std::vector<cases::SourceFile>> files_to_add(const Options& options) {
-  auto files = department_files(options.library.folder);
-  if (!files) return files;
+Result<std::vector<cases::SourceFile>> named_files(const Options& options) {
+  std::vector<cases::SourceFile> files;
   for (const auto& path : options.files) {
     auto text = read_file(path);
     if (!text) return tl::unexpected(text.error());
-    files->push_back({path, std::move(*text)});
+    files.push_back({path, std::move(*text)});
   }
   return files;
 }
@@ -52,10 +52,12 @@ void check_poses(const cases::Library& library, document::Faults& faults) {
 }
 
 Exit run_check(const Options& options, Console& console) {
-  const auto files = files_to_add(options);
-  if (!files) return report_error(console, files.error());
+  auto named = named_files(options);
+  if (!named) return report_error(console, named.error());
+  const auto own = own_files(options.library, *std::move(named), options.quiet, console);
+  if (!own) return Exit::input_at_fault;
   document::Faults faults, remarks;
-  const auto library = cases::read_library(cases::built_in_files(), *files, faults);
+  const auto library = cases::read_library(cases::built_in_files(), own->files, faults);
   cases::check_library(library, faults, remarks);
   check_standards(library, faults);
   check_poses(library, faults);
@@ -91,6 +93,7 @@ Command add_check(CLI::App& program) {
   command->add_option("files", options->files, "YAML files; each is told by its first line")
       ->type_name("FILE...");
   add_library_option(*command, options->library);
+  add_library_store_option(*command, options->library);
   command->add_flag("--coverage", options->coverage, "Print which levels and thresholds the cases exercise");
   command->add_flag("--quiet", options->quiet, "Say nothing but faults");
   return {command, [options](Console& console) { return run_check(*options, console); }};

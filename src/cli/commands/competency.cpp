@@ -26,13 +26,17 @@
 #include "report/tables.hpp"
 #include "report/text_table.hpp"
 #include "report/words.hpp"
+#include "server/checked_evidence.hpp"
 
 namespace evenhand::cli {
 namespace {
 
 constexpr const char* example =
     "Competency reports: ready, not yet, or more cases needed, by the standard in force, with the evidence.\n"
-    "Scores come from a file or from a store; the keys from the library's cases.\n"
+    "Scores come from a file or from a store; the keys from the library's cases. From a store, what was\n"
+    "handed in as a check, closed rounds and imported scores count, practice does not, and the keys, "
+    "rulings\n"
+    "and standards of its department hold.\n"
     "Example:\n"
     "  evenhand competency scores.csv --all --out reports";
 
@@ -74,8 +78,10 @@ std::string file_of(const RaterId& rater, const std::string& format) {
 }
 
 std::string command_of(const Options& options) {
-  return fmt::format("evenhand competency {}{}{}{} --standard {} --out DIR",
-                     options.scores.path.empty() ? "--store " + options.store : options.scores.path,
+  std::string from = options.scores.path;
+  if (!options.library.store.empty())
+    from += (from.empty() ? "--store " : " --store ") + options.library.store;
+  return fmt::format("evenhand competency {}{}{}{} --standard {} --out DIR", from,
                      options.all ? " --all" : " --rater " + options.rater,
                      options.set.empty() ? "" : " --set " + options.set,
                      options.library.folder.empty() ? "" : " --library " + options.library.folder,
@@ -165,9 +171,30 @@ Result<void> write_all(const Options& options, const Evidence& evidence,
   return {};
 }
 
+/// Of a store what may decide, rater by rater, as the site takes it; who is left out is said.
+Result<competency::Evidence> found_in_store(const Options& options, const std::vector<RaterId>& raters,
+                                            const cases::Library& library,
+                                            const competency::StandardInForce& standard,
+                                            const competency::EvidenceOptions& how, Console& console) {
+  auto store = open_store(options.store, store::OpenMode::existing);
+  if (!store) return tl::unexpected(store.error());
+  std::vector<RaterId> all;
+  std::ranges::copy_if(raters, std::back_inserter(all),
+                       [&](const auto& one) { return one != how.key_rater; });
+  server::LeftOut left_out;
+  auto found = server::checked_evidence(*store, library, all, standard, now(), how, &left_out);
+  for (const auto& [rater, why] : left_out)
+    console.err << fmt::format("{} is left out: {}\n", rater.text(), why.message);
+  if (!found) return tl::unexpected(found.error());
+  if (*found) return std::move(**found);
+  return fail(Errc::not_found,
+              "{}: nobody handed in a check on cases of the library, and practice decides about nobody",
+              options.store);
+}
+
 /// The results of every rater against the keys of the library.
-Result<Evidence> evidence_of(const Options& options, const NamedScores& input,
-                             const cases::Library& library) {
+Result<Evidence> evidence_of(const Options& options, const NamedScores& input, const cases::Library& library,
+                             Console& console) {
   auto standard = read_standard_named(options, library);
   if (!standard) return tl::unexpected(standard.error());
   competency::EvidenceOptions how;
@@ -178,7 +205,9 @@ Result<Evidence> evidence_of(const Options& options, const NamedScores& input,
     if (!set) return tl::unexpected(set.error());
     how.due = competency::due_of(**set);
   }
-  auto found = competency::evidence_of(input.table, library, *std::move(standard), how);
+  auto found = options.scores.path.empty()
+                   ? found_in_store(options, input.table.raters(), library, *standard, how, console)
+                   : competency::evidence_of(input.table, library, *std::move(standard), how);
   if (!found) return tl::unexpected(found.error());
   auto provenance =
       report::provenance_of(*found, {.date = options.date.empty() ? base::to_date(now()) : options.date,
@@ -193,12 +222,14 @@ Exit run_competency(const Options& options, Console& console) {
     return report_error(console, {Errc::invalid, "say whose report: --rater ID, or --all"});
   if (options.all && options.out.empty())
     return report_error(console, {Errc::invalid, "say where the reports go: --out DIR"});
-  const auto library = load_library(options.library, console);
+  auto of = options.library;
+  if (!options.scores.rounds.empty()) of.round = options.scores.rounds.front();
+  const auto library = load_library(of, console, options.quiet);
   if (!library) return Exit::input_at_fault;
   const auto input = scores_of_file_or_store(options.scores, options.store, options.quiet, console);
   if (!input) return Exit::input_at_fault;
   if (input->table.empty()) return report_error(console, {Errc::invalid, input->name + ": holds no scores"});
-  const auto evidence = evidence_of(options, *input, *library);
+  const auto evidence = evidence_of(options, *input, *library, console);
   if (!evidence) return report_error(console, evidence.error());
   const auto all =
       competency::summaries_of(evidence->found, options.attempts,
@@ -231,8 +262,10 @@ Command add_competency(CLI::App& program) {
       ->capture_default_str();
   command->add_option("--set", options->set,
                       "The set that was scored: what it asks for and was left blank is a miss");
-  command->add_option("--attempts", options->attempts, "Attempts of the rater this year, this one included; 0: told from when the scores "
-                      "were made")
+  command
+      ->add_option("--attempts", options->attempts,
+                   "Attempts of the rater this year, this one included; 0: told from when the scores were "
+                   "made")
       ->check(CLI::Range(0, 9))
       ->capture_default_str();
   command->add_option("--date", options->date, "Date on the report (default: today, UTC)");
@@ -244,7 +277,10 @@ Command add_competency(CLI::App& program) {
       ->type_name("DIR");
   command->add_flag("--quiet", options->quiet, "Say nothing but errors");
   add_library_option(*command, options->library);
-  return {command, [options](Console& console) { return run_competency(*options, console); }};
+  return {command, [options, command](Console& console) {
+            options->library.store = store_for_library(*command, options->scores, options->store);
+            return run_competency(*options, console);
+          }};
 }
 
 }  // namespace evenhand::cli

@@ -102,7 +102,7 @@ std::string item_text(const instrument::Scoring& scoring, std::size_t place, boo
 }
 
 Exit run_gray(const Options& options, Console& console) {
-  const auto library = load_library(options.library, console);
+  const auto library = load_library(options.library, console, options.output.quiet);
   if (!library) return Exit::input_at_fault;
   const auto found = instrument_named(*library, options.instrument);
   if (!found) return report_error(console, found.error());
@@ -144,6 +144,7 @@ Command add_gray(CLI::App& program) {
   command->add_option("--item", options->item, "Only this item");
   command->add_flag("--all", options->all, "All situations, the rare ones too");
   add_library_option(*command, options->library);
+  add_library_store_option(*command, options->library);
   add_output_options(*command, options->output, {"table"});
   return {command, [options](Console& console) { return run_gray(*options, console); }};
 }

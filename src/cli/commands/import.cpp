@@ -40,7 +40,9 @@ std::string rows_words(std::size_t rows) { return report::count_of(rows, "row", 
 
 /// Whether everything in the table is known; what is not has been said.
 bool is_known(const scores::ScoreTable& table, const Options& options, Console& console) {
-  const auto library = load_library(options.library, console);
+  auto of = options.library;
+  of.store = store_if_there(options.store);
+  const auto library = load_library(of, console, options.quiet);
   if (!library) return false;
   if (!options.instrument.empty())
     if (const auto named = instrument_named(*library, options.instrument); !named) {

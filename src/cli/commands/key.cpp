@@ -6,7 +6,6 @@
 #include <CLI/CLI.hpp>
 
 #include "base/nearest.hpp"
-#include "cases/built_in.hpp"
 #include "cases/key.hpp"
 #include "cases/panel.hpp"
 #include "cases/read_case.hpp"
@@ -268,8 +267,7 @@ Exit key_of_panel(const Options& options, const cases::Case& one, const instrume
 
 /// A case of the library by id. A path adds the file to the library first.
 Exit key_of_cases(const Options& options, Console& console) {
-  auto files = department_files(options.library.folder);
-  if (!files) return report_error(console, files.error());
+  std::vector<cases::SourceFile> named;
   std::vector<std::string> ids;
   for (const auto& name : options.cases) {
     if (!name.ends_with(".yaml")) {
@@ -279,14 +277,12 @@ Exit key_of_cases(const Options& options, Console& console) {
     auto text = read_file(name);
     if (!text) return report_error(console, text.error());
     ids.emplace_back(cases::stem(name));
-    files->push_back({name, std::move(*text)});
+    named.push_back({name, std::move(*text)});
   }
-  document::Faults faults;
-  const auto library = cases::read_library(cases::built_in_files(), *files, faults);
-  if (!faults.empty()) {
-    console.err << faults.text();
-    return Exit::input_at_fault;
-  }
+  const auto own = own_files(options.library, std::move(named), options.output.quiet, console);
+  const auto read = own ? library_with(*own, console) : std::nullopt;
+  if (!read) return Exit::input_at_fault;
+  const cases::Library& library = *read;
   std::string text;
   for (const auto& id : ids) {
     const auto found = library.cases.find(id);
@@ -298,9 +294,10 @@ Exit key_of_cases(const Options& options, Console& console) {
     }
     const auto& scoring = *library.instruments.find(found->second.instrument.text())->second.in_force;
     if (!options.panel.empty()) {
-      const auto file = std::ranges::find(*files, id, [](const auto& one) { return cases::stem(one.name); });
+      const auto file =
+          std::ranges::find(own->files, id, [](const auto& one) { return cases::stem(one.name); });
       return key_of_panel(options, found->second, scoring.instrument,
-                          file == files->end() ? std::string() : file->text, console);
+                          file == own->files.end() ? std::string() : file->text, console);
     }
     if (!options.item.empty())
       if (const auto place = item_place(scoring.instrument, options.item); !place)
@@ -321,7 +318,7 @@ Exit run_key(const Options& options, Console& console) {
   if (options.instrument.empty())
     return report_error(
         console, {Errc::invalid, "name cases, or an instrument, an item and what was observed; see --help"});
-  const auto library = load_library(options.library, console);
+  const auto library = load_library(options.library, console, options.output.quiet);
   if (!library) return Exit::input_at_fault;
   return key_of_observations(options, *library, console);
 }
@@ -344,6 +341,7 @@ Command add_key(CLI::App& program) {
   command->add_option("--panel", options->panel, "Of one case outside: the scores of its panel's members")
       ->type_name("SCORES");
   add_library_option(*command, options->library);
+  add_library_store_option(*command, options->library);
   add_output_options(*command, options->output, {"table", "json", "yaml"});
   return {command, [options](Console& console) { return run_key(*options, console); }};
 }

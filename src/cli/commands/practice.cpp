@@ -59,6 +59,7 @@ std::optional<store::Sitting> told_at_last(store::Store& store, const RaterId& r
 }
 
 Exit run_practice(Options options, Console& console) {
+  options.library.store = store_if_there(options.store);
   const auto library = load_library(options.library, console);
   if (!library) return Exit::input_at_fault;
   if (options.set.empty()) {

@@ -27,7 +27,7 @@ struct Options {
 };
 
 Exit run_sheet(const Options& options, Console& console) {
-  const auto library = load_library(options.library, console);
+  const auto library = load_library(options.library, console, options.output.quiet);
   if (!library) return Exit::input_at_fault;
   const auto set = set_named(*library, options.set);
   if (!set) return report_error(console, set.error());
@@ -57,6 +57,7 @@ Command add_sheet(CLI::App& program) {
   add_output_options(*command, options->output, {"html", "pdf"});
   add_paper_option(*command, options->paper);
   add_library_option(*command, options->library);
+  add_library_store_option(*command, options->library);
   return {command, [options](Console& console) { return run_sheet(*options, console); }};
 }
 

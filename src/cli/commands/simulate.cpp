@@ -98,7 +98,7 @@ competency::RoundsPlan plan_of(const Options& options, base::Time start) {
 Exit run_simulate(const Options& options, Console& console) {
   const auto start = base::parse_rfc3339(options.start);
   if (!start) return report_error(console, start.error());
-  const auto library = load_library(options.library, console);
+  const auto library = load_library(options.library, console, options.output.quiet);
   if (!library) return Exit::input_at_fault;
   const auto set = set_named(*library, options.set);
   if (!set) return report_error(console, set.error());
@@ -158,6 +158,7 @@ Command add_simulate(CLI::App& program) {
   command->add_option("--start", options->start, "When the first score was given (RFC 3339)")
       ->capture_default_str();
   add_library_option(*command, options->library);
+  add_library_store_option(*command, options->library);
   add_output_options(*command, options->output, {"csv"});
   return {command, [options](Console& console) { return run_simulate(*options, console); }};
 }

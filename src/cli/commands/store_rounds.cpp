@@ -77,7 +77,9 @@ Result<base::Time> time_of(const std::string& text) {
 }
 
 Exit open_round(store::Store& store, const Options& options, Console& console) {
-  const auto library = load_library(options.library, console);
+  auto of = options.library;
+  of.store = options.store;
+  const auto library = load_library(of, console);
   if (!library) return Exit::input_at_fault;
   const auto set = set_named(*library, options.set);
   if (!set) return report_error(console, set.error());

@@ -5,7 +5,6 @@
 #include <utility>
 
 #include "competency/group.hpp"
-#include "competency/library_cases.hpp"
 #include "report/evidence.hpp"
 #include "report/tables.hpp"
 #include "server/api/assigned.hpp"
@@ -13,6 +12,7 @@
 #include "server/api/department_library.hpp"
 #include "server/api/instructor.hpp"
 #include "server/api/report_files.hpp"
+#include "server/checked_evidence.hpp"
 #include "server/routes.hpp"
 #include "store/checked_scores.hpp"
 
@@ -84,33 +84,13 @@ Reply<std::optional<competency::Evidence>> evidence_of_group(const store::Group&
     return refuse(409, "too-many",
                   "This group has more members than a report of a group holds (120). The department's rounds "
                   "sum up any number.");
-  std::optional<competency::Evidence> evidence;
-  std::vector<scores::Score> rows;
-  for (const auto& member : *members) {
-    const auto checked = store::checked_scores(visit.store, member.rater, visit.now);
-    if (!checked || checked->table.empty()) continue;
-    const auto due = due_of(*checked, visit.library);
-    if (!evidence) {
-      auto standard = standard_of(visit.library);
-      if (!standard) return refuse(standard.error());
-      auto first = competency::evidence_of(checked->table, visit.library, std::move(*standard), {.due = due});
-      if (!first) continue;  // a rater of another instrument, say: the others are reported
-      evidence = std::move(*first);
-    } else {
-      auto results =
-          competency::results_of(checked->table, evidence->key,
-                                 {.due = due, .second_readers = evidence->standard.standard.second_readers});
-      if (!results) continue;
-      for (auto& one : *results)
-        if (!one.cases.empty()) evidence->results.push_back(std::move(one));
-    }
-    for (std::size_t row = 0; row < checked->table.size(); ++row) rows.push_back(checked->table.score(row));
-  }
-  if (!evidence) return std::nullopt;
-  const auto table = scores::table_of(rows);
-  if (!table) return refuse(table.error());
-  evidence->scores_fingerprint = scores::fingerprint(*table);
-  return evidence;
+  auto standard = standard_of(visit.library);
+  if (!standard) return refuse(standard.error());
+  std::vector<RaterId> raters;
+  for (const auto& member : *members) raters.push_back(member.rater);
+  auto evidence = checked_evidence(visit.store, visit.library, raters, *standard, visit.now);
+  if (!evidence) return refuse(evidence.error());
+  return std::move(*evidence);
 }
 
 Response group_file(const Task& task, const store::Group& group) {

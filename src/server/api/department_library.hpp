@@ -1,21 +1,14 @@
 #pragma once
 
 #include <memory>
-#include <string>
 #include <vector>
 
 #include "cases/library.hpp"
 #include "cases/source_file.hpp"
 #include "server/route.hpp"
-#include "store/department_texts.hpp"
+#include "store/store.hpp"
 
 namespace evenhand::server {
-
-/// The name under which the library reads a text of the department.
-std::string department_file(store::TextKind kind, const std::string& name);
-
-/// Puts a file in the place of the one of the same name, or after all.
-void lay_over(std::vector<cases::SourceFile>& files, cases::SourceFile file);
 
 /// The department's files: those the program was started with, and over them what the department wrote on the
 /// site.

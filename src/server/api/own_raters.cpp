@@ -7,6 +7,7 @@
 
 #include "report/competency_words.hpp"
 #include "server/api/department.hpp"
+#include "server/own_connection.hpp"
 #include "store/groups.hpp"
 
 namespace evenhand::server {
@@ -14,8 +15,8 @@ namespace {
 
 using namespace std::chrono_literals;
 
-/// Nobody else is served while scores are read: who is not reached in that time is counted and said.
-constexpr auto longest_reading = 700ms;
+/// Passphrases are hashed by the same two threads: who is not reached in that time is counted and said.
+constexpr auto longest_reading = 20s;
 
 Json words(const std::optional<competency::Decision>& of) {
   return of ? Json(report::verdict_words(*of)) : Json(nullptr);
@@ -24,22 +25,25 @@ Json words(const std::optional<competency::Decision>& of) {
 }  // namespace
 
 OwnRaters own_raters(Visit& visit) {
-  const auto begun = std::chrono::steady_clock::now();
-  OwnRaters own;
   std::set<RaterId> ids;
   for (const auto& group :
        is_lead(visit) ? store::all_groups(visit.store) : store::groups_of(visit.store, visit.who->rater))
     if (const auto members = store::members(visit.store, group.id))
       for (const auto& member : *members) ids.insert(member.rater);
-  for (const auto& id : ids) {
-    if (std::chrono::steady_clock::now() - begun > longest_reading) {
-      ++own.not_reached;
-      continue;
-    }
-    auto checked = store::checked_scores(visit.store, id, visit.now);
-    if (checked && !checked->table.empty()) own.raters.push_back({id, std::move(*checked)});
+  return {{ids.begin(), ids.end()}, visit.store.path(), visit.now};
+}
+
+std::size_t each_own_rater(const OwnRaters& own, const std::function<void(const CheckedRater&)>& give) {
+  const auto begun = std::chrono::steady_clock::now();
+  auto store = own_connection(own.store, own.now);
+  std::size_t reached = 0;
+  for (const auto& id : own.ids) {
+    if (std::chrono::steady_clock::now() - begun > longest_reading) break;
+    ++reached;
+    auto checked = store::checked_scores(store, id, own.now);
+    if (checked && !checked->table.empty()) give({id, std::move(*checked)});
   }
-  return own;
+  return own.ids.size() - reached;
 }
 
 Json changes_json(
@@ -47,9 +51,9 @@ Json changes_json(
     const std::function<Result<calibration::DecisionChanges>(const CheckedRater&)>& changes_of) {
   Json changed = Json::array();
   std::size_t unchanged = 0;
-  for (const auto& one : own.raters) {
+  const auto not_reached = each_own_rater(own, [&](const CheckedRater& one) {
     const auto changes = changes_of(one);
-    if (!changes) continue;
+    if (!changes) return;
     unchanged += changes->unchanged;
     for (const auto& of : changes->changed)
       changed.push_back(
@@ -57,8 +61,8 @@ Json changes_json(
            {"before", words(of.before)},
            {"after", words(of.after)},
            {"provisional", (of.before && of.before->provisional) || (of.after && of.after->provisional)}});
-  }
-  return Json{{"changed", std::move(changed)}, {"unchanged", unchanged}, {"not_reached", own.not_reached}};
+  });
+  return Json{{"changed", std::move(changed)}, {"unchanged", unchanged}, {"not_reached", not_reached}};
 }
 
 }  // namespace evenhand::server

@@ -2,10 +2,12 @@
 
 #include <cstddef>
 #include <functional>
+#include <string>
 #include <vector>
 
 #include "base/error.hpp"
 #include "base/id.hpp"
+#include "base/time.hpp"
 #include "calibration/changed_decisions.hpp"
 #include "server/api/json.hpp"
 #include "server/route.hpp"
@@ -13,19 +15,23 @@
 
 namespace evenhand::server {
 
+/// Of the groups that the reader looks after, a lead of all: the members. Taken at the desk; what they scored
+/// is read beside it.
+struct OwnRaters {
+  std::vector<RaterId> ids{};
+  std::string store{};  ///< path
+  base::Time now{};
+};
+OwnRaters own_raters(Visit& visit);
+
 struct CheckedRater {
   RaterId rater;
   store::Checked checked;
 };
 
-struct OwnRaters {
-  std::vector<CheckedRater> raters;
-  std::size_t not_reached = 0;  ///< reading them would have held up everybody for too long
-};
-
-/// Of the groups that the reader looks after, a lead of all: what may decide about each member. Read at the
-/// desk, for under a second.
-OwnRaters own_raters(Visit& visit);
+/// Gives what may decide about each, one rater after the other, over a connection of its own: arithmetic.
+/// Whoever has none is passed over. Returns how many were not reached: it reads for 20 seconds at most.
+std::size_t each_own_rater(const OwnRaters& own, const std::function<void(const CheckedRater&)>& give);
 
 /// Whose decision is another one, with both in words; how many stay; how many were not looked at. Of whom no
 /// score stands beside a key nothing is decided. Long arithmetic.

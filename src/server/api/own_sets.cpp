@@ -14,7 +14,6 @@
 #include "server/api/own_texts.hpp"
 #include "server/api/set_cover_json.hpp"
 #include "server/boards.hpp"
-#include "server/body.hpp"
 #include "server/routes.hpp"
 
 namespace evenhand::server {
@@ -22,7 +21,6 @@ namespace {
 
 using store::TextKind;
 
-constexpr std::size_t longest_why = 1000;
 constexpr std::string_view set_format = "evenhand/set-1";
 
 Json listed_json(const cases::CaseSet& set, const Authors* authors, Visit& visit) {
@@ -225,20 +223,17 @@ Step begin_preview(const Request& request, Visit& visit) {
 Step begin_to_put(const Request& request, Visit& visit) {
   auto draft = draft_in(request, visit);
   if (!draft) return draft.error();
-  const auto body = read_body(request);
-  const auto why = field_in(*body, "why", longest_why);
-  if (!why) return why.error();
-  const auto confirm = field_in(*body, "confirm");
-  if (!confirm) return confirm.error();
+  const auto confirmed = confirmation_in(request);
+  if (!confirmed) return confirmed.error();
   return [library = held_library(visit), files = department_files(visit), draft = std::move(*draft),
-          why = *why, confirm = *confirm]() -> Handler {
+          confirmed = *confirmed]() -> Handler {
     auto made = std::make_shared<const Weighed>(weigh(library, files, draft));
-    return [made, draft, why, confirm](const Request&, Visit& later) -> Response {
+    return [made, draft, confirmed](const Request&, Visit& later) -> Response {
       // Somebody may have begun the set since the preview.
       auto faults = rule_faults(draft, later);
       faults.insert(faults.end(), made->faults.begin(), made->faults.end());
       if (!faults.empty()) return refusal_at(faults.front().field, 422, "faults", faults.front().says);
-      if (auto done = put_in_force(later, made->tried, why, confirm, store::Deed::composed_set); !done)
+      if (auto done = put_in_force(later, made->tried, confirmed, store::Deed::composed_set); !done)
         return done.error();
       return respond(Json{{"id", draft.id}, {"changes", changes_of(*made->tried.before, draft)}});
     };

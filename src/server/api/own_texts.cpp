@@ -8,11 +8,16 @@
 #include "base/fingerprint.hpp"
 #include "cases/built_in.hpp"
 #include "document/yaml.hpp"
+#include "server/api/credentials.hpp"
 #include "server/api/department.hpp"
 #include "server/api/department_library.hpp"
+#include "server/body.hpp"
+#include "store/library_files.hpp"
 
 namespace evenhand::server {
 namespace {
+
+constexpr std::size_t longest_why = 1000;
 
 /// A file of another kind would take the place of something else, and nobody would be shown what.
 void check_format(const cases::SourceFile& file, std::string_view wanted, document::Faults& faults) {
@@ -53,12 +58,12 @@ TriedText try_text(std::shared_ptr<const cases::Library> held, std::vector<cases
                    OwnText text, std::string_view format, std::string_view state) {
   TriedText tried{.text = std::move(text), .before = std::move(held)};
   tried.token = base::fingerprint(fmt::format("{}\n{}", state, tried.text.yaml)).substr(0, 32);
-  const cases::SourceFile own{department_file(tried.text.kind, tried.text.name), tried.text.yaml};
+  const cases::SourceFile own{store::library_file(tried.text.kind, tried.text.name), tried.text.yaml};
   tried.file = own.name;
   check_format(own, format, tried.faults);
   if (!tried.faults.empty()) return tried;
   const auto files_before = files;
-  lay_over(files, own);
+  store::lay_over(files, own);
   auto library = cases::read_library(cases::built_in_files(), files, tried.faults);
   if (!tried.faults.empty()) leave_out_known(tried.faults, files_before, own.name);
   if (tried.faults.empty()) tried.library = std::make_shared<const cases::Library>(std::move(library));
@@ -75,12 +80,22 @@ Json faults_json(const TriedText& tried) {
   return faults;
 }
 
-Reply<void> put_in_force(Visit& visit, const TriedText& tried, const std::string& why,
-                         const std::string& confirm, store::Deed deed) {
+Reply<Confirmation> confirmation_in(const Request& request) {
+  const auto body = read_body(request);
+  if (!body) return refuse(body.error());
+  auto why = field_in(*body, "why", longest_why);
+  if (!why) return tl::unexpected(why.error());
+  auto token = field_in(*body, "confirm");
+  if (!token) return tl::unexpected(token.error());
+  return Confirmation{std::move(*why), std::move(*token)};
+}
+
+Reply<void> put_in_force(Visit& visit, const TriedText& tried, const Confirmation& confirmed,
+                         store::Deed deed) {
   // The library to come was read from the files of the first visit. With any other text put in force since,
   // of whatever kind, it would lack what the store has.
   const bool overtaken = visit.library_is_going || tried.before.get() != &visit.library;
-  if (confirm != tried.token || overtaken)
+  if (confirmed.token != tried.token || overtaken)
     return refuse(
         409, "other-preview",
         "This is not what was looked at, or something else was put in force meanwhile. Look at what "
@@ -90,7 +105,7 @@ Reply<void> put_in_force(Visit& visit, const TriedText& tried, const std::string
   const auto written = store::write_text(visit.store, {.kind = tried.text.kind,
                                                        .name = tried.text.name,
                                                        .yaml = tried.text.yaml,
-                                                       .why = why,
+                                                       .why = confirmed.why,
                                                        .by = visit.who->rater,
                                                        .at = visit.now});
   if (!written) return refuse(written.error());

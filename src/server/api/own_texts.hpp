@@ -50,11 +50,18 @@ document::Location place_of(std::string_view key, const cases::SourceFile& file)
 /// Each with `file` (null: the text itself), `line`, `column` and `says`.
 Json faults_json(const TriedText& tried);
 
+/// What comes with the second step: the reason, and the token of the look.
+struct Confirmation {
+  std::string why, token;
+};
+/// `why` and `confirm` of the body. Errors: 422 at the field that is missing or too long; 400
+Reply<Confirmation> confirmation_in(const Request& request);
+
 /// The second step: nothing is in force that was not seen in a look at the very same text, and nothing with a
 /// fault. Writes the text and notes the deed; the library that was tried is served from the next batch on.
 /// Refuses with `other-preview` (409) or `faults` (422).
-Reply<void> put_in_force(Visit& visit, const TriedText& tried, const std::string& why,
-                         const std::string& confirm, store::Deed deed);
+Reply<void> put_in_force(Visit& visit, const TriedText& tried, const Confirmation& confirmed,
+                         store::Deed deed);
 
 /// Every version of a text, the latest first.
 Json versions_json(store::Store& store, store::TextKind kind, const std::string& name);

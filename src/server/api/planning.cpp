@@ -55,15 +55,23 @@ Json estimate_json(const agreement::Estimate& e) {
   return object;
 }
 
-/// The last closed round that the reader has to do with, and that somebody scored.
-Reply<std::shared_ptr<RoundTask>> last_round(Visit& visit) {
+/// The closed rounds that the reader has to do with, the last one first.
+std::vector<std::shared_ptr<RoundTask>> closed_rounds(Visit& visit) {
   auto all = store::rounds(visit.store);
   std::erase_if(all,
                 [&](const store::Round& one) { return !one.closed || !concerns(one, reader_of(visit)); });
   std::ranges::stable_sort(all, std::greater<>{}, [](const store::Round& one) { return *one.closed; });
+  std::vector<std::shared_ptr<RoundTask>> tasks;
   for (const auto& one : all)
-    if (auto task = task_of(one, visit)) return task;
-  return refuse(409, "no-round", "No round has closed yet.");
+    if (auto task = task_of(one, visit)) tasks.push_back(std::move(*task));
+  return tasks;
+}
+
+/// The first in which anybody scored, read; nothing: there is none.
+std::shared_ptr<RoundTask> first_scored(const std::vector<std::shared_ptr<RoundTask>>& tasks) {
+  for (const auto& task : tasks)
+    if (read_scores(*task)) return task;
+  return nullptr;
 }
 
 /// What the round says of scoring, in points of the total.
@@ -110,8 +118,8 @@ Json standard_json(const competency::Standard& standard) {
 Step begin_start(const Request&, Visit& visit) {
   const auto standard = standard_of(visit.library);
   if (!standard) return refusal(standard.error());
-  const auto task = last_round(visit);
-  return [task = task ? *task : nullptr, standard = standard->standard]() -> Handler {
+  return [tasks = closed_rounds(visit), standard = standard->standard]() -> Handler {
+    const auto task = first_scored(tasks);
     Json object{{"start", task ? start_json(*task) : Json(nullptr)}, {"standard", standard_json(standard)}};
     return [object = std::move(object), task](const Request&, Visit& later) -> Response {
       if (task)

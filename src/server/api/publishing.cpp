@@ -15,12 +15,9 @@
 #include "server/api/own_texts.hpp"
 #include "server/api/workshop.hpp"
 #include "server/boards.hpp"
-#include "server/body.hpp"
 
 namespace evenhand::server {
 namespace {
-
-constexpr std::size_t longest_why = 1000;
 
 /// What is taken from the store at the first visit.
 struct Proposed {
@@ -155,15 +152,14 @@ Step begin_preview(const Request& request, Visit& visit) {
   };
 }
 
-Response put(Visit& visit, const Proposed& proposed, const Weighed& made, const std::string& why,
-             const std::string& confirm) {
+Response put(Visit& visit, const Proposed& proposed, const Weighed& made, const Confirmation& confirmed) {
   const auto now = store::draft(visit.store, proposed.draft.id);
   const auto readings =
       store::readings_of(visit.store, proposed.draft.id, proposed.draft.latest.case_fingerprint);
   if (!now || now->latest != proposed.draft.latest || readings != proposed.readings)
     return refusal(409, "other-preview",
                    "The draft or its readings are not those of the preview. Look at it once more.");
-  const auto done = put_in_force(visit, made.tried, why, confirm, store::Deed::published);
+  const auto done = put_in_force(visit, made.tried, confirmed, store::Deed::published);
   return done ? respond(weighed_json(made)) : done.error();
 }
 
@@ -171,18 +167,14 @@ Step begin_to_publish(const Request& request, Visit& visit) {
   auto proposed = proposed_in(request, visit);
   if (!proposed) return proposed.error();
   if (const auto may = lead_only(visit); !may) return may.error();
-  const auto body = read_body(request);
-  if (!body) return refusal(body.error());
-  const auto why = field_in(*body, "why", longest_why);
-  if (!why) return why.error();
-  const auto confirm = field_in(*body, "confirm");
-  if (!confirm) return confirm.error();
+  const auto confirmed = confirmation_in(request);
+  if (!confirmed) return confirmed.error();
   return [library = held_library(visit), files = department_files(visit), proposed = std::move(*proposed),
-          why = *why, confirm = *confirm]() -> Handler {
+          confirmed = *confirmed]() -> Handler {
     auto made = std::make_shared<const Result<Weighed>>(weigh(library, files, proposed));
-    return [made, proposed, why, confirm](const Request&, Visit& later) -> Response {
+    return [made, proposed, confirmed](const Request&, Visit& later) -> Response {
       if (!*made) return refusal(made->error());
-      return put(later, proposed, **made, why, confirm);
+      return put(later, proposed, **made, confirmed);
     };
   };
 }

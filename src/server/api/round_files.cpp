@@ -78,6 +78,8 @@ Step begin_file(const Request& request, Visit& visit) {
   const auto kind = kind_in(request, *asked);
   if (!kind) return kind.error();
   return [task = *task, asked = *asked, kind = *kind, titles = titles_of(visit.store)]() -> Handler {
+    if (const auto read = read_scores(*task); !read)
+      return [response = read.error()](const Request&, Visit&) { return response; };
     return [response = round_file(*task, kind, asked, titles), id = task->id](const Request&, Visit& later) {
       if (response.status != 200) return response;
       const auto noted = note_deed(later, store::Deed::took_report, "round " + id.text());

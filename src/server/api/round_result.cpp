@@ -15,6 +15,8 @@
 #include "server/api/department.hpp"
 #include "server/api/department_library.hpp"
 #include "server/api/round_result.hpp"
+#include "server/own_connection.hpp"
+#include "server/round_scores.hpp"
 #include "server/routes.hpp"
 
 namespace evenhand::server {
@@ -76,15 +78,9 @@ report::CalibrationFrame frame_of(const Task& task, const cases::Library& librar
 }
 
 Result<calibration::LibraryRounds> rounds_beside(const Task& task, const cases::Library& library) {
-  scores::ResolveOptions options;
-  std::vector<scores::Score> rows;
-  for (const auto& table : task.tables) {
-    options.rounds.push_back(table.rounds().front());
-    for (std::size_t row = 0; row < table.size(); ++row) rows.push_back(table.score(row));
-  }
-  const auto table = scores::table_of(rows);
+  const auto table = joined(task.tables);
   if (!table) return tl::unexpected(table.error());
-  auto rounds = calibration::rounds_in_library(*table, library, options);
+  auto rounds = calibration::rounds_in_library(*table, library, {.rounds = rounds_of(task.tables)});
   if (!rounds) return tl::unexpected(rounds.error());
   if (task.seen)
     for (auto& round : rounds->rounds) round = of_raters(round, *task.seen);
@@ -167,26 +163,12 @@ class Made {
   std::deque<Kept> kept_;
 };
 
-InstrumentId instrument_of_round(const store::Round& round, const cases::Library& library) {
-  const auto set = library.sets.find(round.set.text());
-  return set == library.sets.end() ? InstrumentId() : set->second.instrument;
-}
-
-/// The round itself last, and before it those on the same instrument that had closed by then.
-std::vector<store::Round> rounds_for(const store::Round& round, Visit& visit) {
-  std::vector<store::Round> all;
-  for (auto& one : store::rounds(visit.store))
-    if (one.id != round.id && one.closed && *one.closed <= *round.closed &&
-        instrument_of_round(one, visit.library) == instrument_of_round(round, visit.library))
-      all.push_back(std::move(one));
-  all.push_back(round);
-  return all;
-}
-
 Step begin_result(const Request& request, Visit& visit, const std::shared_ptr<Made>& made) {
   const auto task = round_task(request, visit);
   if (!task) return task.error();
   return [task = *task, made]() -> Handler {
+    if (const auto read = read_scores(*task); !read)
+      return [response = read.error()](const Request&, Visit&) { return response; };
     const auto text = made->of(*task);
     auto response = text ? json(*text) : refusal(409, "no-result", text.error().message);
     return [response = std::move(response), id = task->id](const Request&, Visit& later) {
@@ -214,15 +196,21 @@ Reply<std::shared_ptr<RoundTask>> task_of(const store::Round& round, Visit& visi
   if (round.locked)
     if (auto then = department_files_at(visit, *round.locked); then != department_files(visit))
       task->files_then = std::move(then);
-  for (const auto& one : rounds_for(round, visit)) {
-    auto table = visit.store.scores({.round = one.id});
-    if (!table) return refuse(table.error());
-    if (!table->empty())
-      task->tables.push_back(std::move(*table));
-    else if (one.id == round.id)
-      return refuse(409, "no-scores", "Nobody scored in this round.");
-  }
+  task->store = visit.store.path();
+  task->now = visit.now;
   return task;
+}
+
+Reply<void> read_scores(RoundTask& task) {
+  auto store = own_connection(task.store, task.now);
+  const auto round = store::round(store, task.id);
+  if (!round) return refuse(round.error());
+  auto tables = scores_up_to(store, *round, *task.library);
+  if (!tables && tables.error().code == Errc::undefined)
+    return refuse(409, "no-scores", tables.error().message);
+  if (!tables) return refuse(tables.error());
+  task.tables = std::move(*tables);
+  return {};
 }
 
 std::vector<Route> round_result_routes() {

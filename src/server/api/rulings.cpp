@@ -26,7 +26,7 @@ namespace {
 
 using instrument::Scoring;
 
-constexpr std::size_t longest_text = 200 * 1024, longest_why = 1000;
+constexpr std::size_t longest_text = 200 * 1024;
 constexpr std::size_t zones_an_item = 6;
 constexpr std::string_view rulings_format = "evenhand/rulings-1";
 
@@ -261,18 +261,14 @@ Step begin_preview(const Request& request, Visit& visit) {
 Step begin_to_put(const Request& request, Visit& visit) {
   auto asked = asked_in(request, visit);
   if (!asked) return asked.error();
-  const auto body = read_body(request);
-  if (!body) return refusal(body.error());
-  const auto why = field_in(*body, "why", longest_why);
-  if (!why) return why.error();
-  const auto confirm = field_in(*body, "confirm");
-  if (!confirm) return confirm.error();
+  const auto confirmed = confirmation_in(request);
+  if (!confirmed) return confirmed.error();
   return [library = held_library(visit), files = department_files(visit), asked = std::move(*asked),
-          why = *why, confirm = *confirm]() -> Handler {
+          confirmed = *confirmed]() -> Handler {
     auto made = std::make_shared<const Result<Weighed>>(weigh(library, files, asked.yaml, asked.instrument));
-    return [made, why, confirm](const Request&, Visit& later) -> Response {
+    return [made, confirmed](const Request&, Visit& later) -> Response {
       if (!*made) return refusal(made->error());
-      if (auto done = put_in_force(later, (*made)->tried, why, confirm, store::Deed::ruled); !done)
+      if (auto done = put_in_force(later, (*made)->tried, confirmed, store::Deed::ruled); !done)
         return done.error();
       return respond(Json{{"changes", keys_json((*made)->keys)}});
     };

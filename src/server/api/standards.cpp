@@ -38,7 +38,7 @@ using namespace std::chrono_literals;
 using competency::Standard;
 using store::TextKind;
 
-constexpr std::size_t draft_body = 16 * 1024, longest_why = 1000;
+constexpr std::size_t draft_body = 16 * 1024;
 constexpr std::string_view standard_format = "evenhand/standard-1";
 const std::string name_in_force = "default";  // see `standard_of`
 
@@ -102,16 +102,16 @@ Response correlation_of(const cases::Library& library, const OwnRaters& own) {
   const auto key = competency::answer_key_of(library, standard->standard.bias.instrument);
   if (!key) return refusal(key.error());
   std::vector<competency::Summary> raters;
-  for (const auto& one : own.raters) {
+  const auto not_reached = each_own_rater(own, [&](const CheckedRater& one) {
     const auto results = competency::results_of(
         one.checked.table, *key,
         {.due = due_of(one.checked, library), .second_readers = standard->standard.second_readers});
-    if (!results) continue;
+    if (!results) return;
     for (const auto& of : *results) {
       raters.emplace_back();
       raters.back().cases = of.cases;
     }
-  }
+  });
   const auto found = competency::case_correlation(raters, standard->standard.correlation_warning);
   return respond(Json{{"estimate", found.estimate.defined() ? Json(*found.estimate) : Json(nullptr)},
                       {"why", text_or_null(found.estimate.why())},
@@ -119,7 +119,7 @@ Response correlation_of(const cases::Library& library, const OwnRaters& own) {
                       {"cases", found.cases},
                       {"warning_above", standard->standard.correlation_warning},
                       {"above_warning", found.above_warning},
-                      {"not_reached", own.not_reached}});
+                      {"not_reached", not_reached}});
 }
 
 Step begin_correlation(const Request&, Visit& visit) {
@@ -308,18 +308,15 @@ Step begin_to_put(const Request& request, Visit& visit) {
   if (const auto may = lead_only(visit); !may) return may.error();
   auto draft = draft_in(request);
   if (!draft) return draft.error();
-  const auto body = read_body(request);
-  const auto why = field_in(*body, "why", longest_why);
-  if (!why) return why.error();
-  const auto confirm = field_in(*body, "confirm");
-  if (!confirm) return confirm.error();
+  const auto confirmed = confirmation_in(request);
+  if (!confirmed) return confirmed.error();
   return [library = held_library(visit), files = department_files(visit), draft = std::move(*draft),
-          why = *why, confirm = *confirm]() -> Handler {
+          confirmed = *confirmed]() -> Handler {
     auto made = std::make_shared<const Weighed>(weigh(library, files, draft));
-    return [made, why, confirm](const Request&, Visit& later) -> Response {
+    return [made, confirmed](const Request&, Visit& later) -> Response {
       if (!made->read.faults.empty())
         return refusal_at(made->read.faults.front().field, 422, "faults", made->read.faults.front().says);
-      if (auto done = put_in_force(later, made->tried, why, confirm, store::Deed::set_standard); !done)
+      if (auto done = put_in_force(later, made->tried, confirmed, store::Deed::set_standard); !done)
         return done.error();
       return respond(Json{{"fingerprint", base::fingerprint(made->tried.text.yaml)}});
     };
