@@ -1,7 +1,5 @@
 #include "store/audit.hpp"
 
-#include <algorithm>
-#include <array>
 #include <chrono>
 #include <utility>
 
@@ -14,41 +12,80 @@
 namespace evenhand::store {
 namespace {
 
-constexpr std::array<std::pair<Deed, std::string_view>, 31> deeds{{{Deed::saw_board, "saw-board"},
-                                                                   {Deed::saw_rater, "saw-rater"},
-                                                                   {Deed::saw_case_item, "saw-case-item"},
-                                                                   {Deed::saw_sign_off, "saw-sign-off"},
-                                                                   {Deed::took_report, "took-report"},
-                                                                   {Deed::assigned, "assigned"},
-                                                                   {Deed::withdrew, "withdrew"},
-                                                                   {Deed::remarked, "remarked"},
-                                                                   {Deed::signed_off, "signed-off"},
-                                                                   {Deed::set_retention, "set-retention"},
-                                                                   {Deed::saw_audit, "saw-audit"},
-                                                                   {Deed::purged, "purged"},
-                                                                   {Deed::opened_round, "opened-round"},
-                                                                   {Deed::closed_round, "closed-round"},
-                                                                   {Deed::reopened_round, "reopened-round"},
-                                                                   {Deed::locked_round, "locked-round"},
-                                                                   {Deed::saw_result, "saw-result"},
-                                                                   {Deed::imported, "imported"},
-                                                                   {Deed::took_back, "took-back"},
-                                                                   {Deed::ruled, "ruled"},
-                                                                   {Deed::saw_draft, "saw-draft"},
-                                                                   {Deed::gave_reading, "gave-reading"},
-                                                                   {Deed::published, "published"},
-                                                                   {Deed::composed_set, "composed-set"},
-                                                                   {Deed::set_standard, "set-standard"},
-                                                                   {Deed::wrote_words, "wrote-words"},
-                                                                   {Deed::made_claim, "made-claim"},
-                                                                   {Deed::claimed, "claimed"},
-                                                                   {Deed::reopened_panel, "reopened-panel"},
-                                                                   {Deed::arranged, "arranged"},
-                                                                   {Deed::decided_described, "decided-described"}}};
+/// The words by deed: the compiler asks for each. Beyond the last there is none.
+constexpr std::string_view word_of(Deed deed) {
+  switch (deed) {
+    case Deed::saw_board:
+      return "saw-board";
+    case Deed::saw_rater:
+      return "saw-rater";
+    case Deed::saw_case_item:
+      return "saw-case-item";
+    case Deed::saw_sign_off:
+      return "saw-sign-off";
+    case Deed::took_report:
+      return "took-report";
+    case Deed::assigned:
+      return "assigned";
+    case Deed::withdrew:
+      return "withdrew";
+    case Deed::remarked:
+      return "remarked";
+    case Deed::signed_off:
+      return "signed-off";
+    case Deed::set_retention:
+      return "set-retention";
+    case Deed::saw_audit:
+      return "saw-audit";
+    case Deed::purged:
+      return "purged";
+    case Deed::opened_round:
+      return "opened-round";
+    case Deed::closed_round:
+      return "closed-round";
+    case Deed::reopened_round:
+      return "reopened-round";
+    case Deed::locked_round:
+      return "locked-round";
+    case Deed::saw_result:
+      return "saw-result";
+    case Deed::imported:
+      return "imported";
+    case Deed::took_back:
+      return "took-back";
+    case Deed::ruled:
+      return "ruled";
+    case Deed::saw_draft:
+      return "saw-draft";
+    case Deed::gave_reading:
+      return "gave-reading";
+    case Deed::published:
+      return "published";
+    case Deed::composed_set:
+      return "composed-set";
+    case Deed::set_standard:
+      return "set-standard";
+    case Deed::wrote_words:
+      return "wrote-words";
+    case Deed::made_claim:
+      return "made-claim";
+    case Deed::claimed:
+      return "claimed";
+    case Deed::reopened_panel:
+      return "reopened-panel";
+    case Deed::arranged:
+      return "arranged";
+    case Deed::decided_described:
+      return "decided-described";
+  }
+  return {};
+}
 
+/// Of a word that the program does not know nothing worse is said than that somebody looked.
 Deed deed_named(std::string_view text) {
-  const auto found = std::ranges::find(deeds, text, &std::pair<Deed, std::string_view>::second);
-  return found == deeds.end() ? Deed::saw_board : found->first;
+  for (std::uint8_t n = 0; !word_of(static_cast<Deed>(n)).empty(); ++n)
+    if (word_of(static_cast<Deed>(n)) == text) return static_cast<Deed>(n);
+  return Deed::saw_board;
 }
 
 const std::string columns =
@@ -104,9 +141,7 @@ std::vector<RaterId> long_gone(Db& db, base::Time before, base::Time now, std::s
 
 }  // namespace
 
-std::string_view word(Deed deed) {
-  return std::ranges::find(deeds, deed, &std::pair<Deed, std::string_view>::first)->second;
-}
+std::string_view word(Deed deed) { return word_of(deed); }
 
 Result<void> note(Store& store, const Entry& entry) {
   Db& db = store.db();

@@ -49,7 +49,7 @@ enum class Deed : std::uint8_t {
   decided_described,  ///< whether a trial in its described form is accepted, or took that back
 };
 
-/// The word in the store: `saw-board`, `signed-off`, ...
+/// The word in the store: `saw-board`, `signed-off`, ... Empty for what is no deed.
 std::string_view word(Deed deed);
 
 /// One entry. Never changed; who is erased is no longer named in it.
