@@ -193,7 +193,7 @@ TEST_CASE("a table written twice keeps the coefficients, but not alpha", "[prope
 
 TEST_CASE("alpha tends to Fleiss' kappa, for two raters Scott's, as cases are added", "[property]") {
   base::Random random(33);
-  for (const std::size_t raters : {2, 3, 5}) {
+  for (const std::size_t raters : {2U, 3U, 5U}) {
     const Table table = random_table(random, 0.0, raters);
     const double fleiss = value(fleiss_kappa(table.counts(), raters).kappa);
     for (const double times : {1.0, 10.0, 1000.0}) {

@@ -623,8 +623,8 @@ TEST_CASE("correlations come out the same pair by pair", "[property]") {
     const auto [x, y] = random_pair(random);
     check(value_of(stats::pearson(x, y)), pearson_slowly(x, y));
     check(value_of(stats::spearman(x, y)),
-          pearson_slowly(mapped(x, [&, &x = x](double v) { return rank_of(x, v); }),
-                         mapped(y, [&, &y = y](double v) { return rank_of(y, v); })));
+          pearson_slowly(mapped(x, [&, &all = x](double v) { return rank_of(all, v); }),
+                         mapped(y, [&, &all = y](double v) { return rank_of(all, v); })));
     double order = 0, untied_x = 0, untied_y = 0;
     const auto sign = [](double v) { return v > 0 ? 1.0 : v < 0 ? -1.0 : 0.0; };
     for (std::size_t a = 0; a < x.size(); ++a)
