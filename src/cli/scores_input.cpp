@@ -1,6 +1,5 @@
 #include "cli/scores_input.hpp"
 
-#include <array>
 #include <ostream>
 #include <sstream>
 
@@ -81,15 +80,13 @@ report::ScoresInput input_facts(const scores::Resolved& resolved) {
   report::ScoresInput facts;
   facts.round = resolved.round.text();
   // The key is no rater: what it could not score is not counted.
-  std::array<std::size_t, scores::statuses.size()> counts{};
-  for (std::size_t item = 0; item < resolved.items.size(); ++item)
-    for (std::size_t rater = 0; rater < resolved.raters.size(); ++rater)
-      for (std::size_t case_ = 0; case_ < resolved.cases.size(); ++case_) {
-        const scores::Cell& cell = resolved.at(item, rater, case_);
-        const bool says_something = cell.scored() || cell.status != scores::Status::observed;
-        if (cell.present && says_something && rater != resolved.key)
-          ++counts[static_cast<std::size_t>(cell.status)];
-      }
+  auto counts = resolved.by_status;
+  for (std::size_t item = 0; resolved.key && item < resolved.items.size(); ++item)
+    for (std::size_t case_ = 0; case_ < resolved.cases.size(); ++case_) {
+      const scores::Cell& cell = resolved.at(item, *resolved.key, case_);
+      if (cell.scored() || cell.status != scores::Status::observed)
+        --counts[static_cast<std::size_t>(cell.status)];
+    }
   for (std::size_t i = 0; i < counts.size(); ++i)
     if (counts[i] > 0) facts.statuses.emplace_back(std::string(scores::word(scores::statuses[i])), counts[i]);
   return facts;

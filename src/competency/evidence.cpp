@@ -10,6 +10,7 @@
 #include "competency/standing.hpp"
 #include "instrument/names.hpp"
 #include "practice/answer.hpp"
+#include "scores/place.hpp"
 #include "scores/score_table.hpp"
 
 namespace evenhand::competency {
@@ -79,7 +80,7 @@ TrueSeconds seconds_by_timelines(const cases::Library& library,
 
 Result<Evidence> evidence_of(const scores::ScoreTable& table, const cases::Library& library,
                              StandardInForce standard, const EvidenceOptions& options) {
-  if (table.empty()) return fail(Errc::invalid, "there are no scores");
+  if (table.empty()) return fail(Errc::invalid, "{}there are no scores", scores::place_words(table));
   const auto instrument = instrument_of(table, library, standard.standard.bias.instrument);
   if (!instrument) return tl::unexpected(instrument.error());
   auto key = answer_key_of(library, *instrument);

@@ -1,4 +1,5 @@
 #include "competency/results.hpp"
+#include "scores/place.hpp"
 
 #include <algorithm>
 #include <set>
@@ -72,9 +73,10 @@ Result<void> take_row(ItemResult& result, const ScoreTable& table, std::size_t r
   if (result.decidable == Decidable::measured) return {};
   const auto category = category_of(item, *score.value);
   if (!category)
-    return fail(Errc::invalid, "rater {}, case {}, item {}: `{}` is no score of this item; its scores are {}",
-                score.rater.text(), score.scored_case.text(), item.id.text(), *score.value,
-                fmt::join(item.categories, ", "));
+    return fail(Errc::invalid,
+                "{}rater {}, case {}, item {}: `{}` is no score of this item; its scores are {}",
+                scores::place_words(table, row), score.rater.text(), score.scored_case.text(), item.id.text(),
+                *score.value, fmt::join(item.categories, ", "));
   if (score.status == scores::Status::skip_rule) return {};  // filled in, not scored
   if (result.described == Described::not_accepted) {
     result.score_says += ", not accepted";

@@ -13,6 +13,7 @@
 #include "base/nearest.hpp"
 #include "document/fault.hpp"
 #include "document/quote.hpp"
+#include "scores/place.hpp"
 
 namespace evenhand::scores {
 namespace {
@@ -462,7 +463,7 @@ std::string Column::label() const {
 }
 
 Result<std::vector<Resolved>> resolve(const ScoreTable& table, const ResolveOptions& options) {
-  if (table.empty()) return fail(Errc::invalid, "there are no scores");
+  if (table.empty()) return fail(Errc::invalid, "{}there are no scores", place_words(table));
   const auto key = find_key(table, options.key);
   if (!key) return tl::unexpected(key.error());
   const auto rounds = find_rounds(table, options, *key);

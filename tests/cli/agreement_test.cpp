@@ -69,6 +69,28 @@ TEST_CASE("wrong usage is 2, a file at fault is 1", "[edge]") {
   CHECK(run({"agreement"}).exit == 2);
   CHECK(run({"agreement", "x.csv", "--level", "vague"}).exit == 2);
   CHECK(run({"nonsense"}).exit == 2);
+  CHECK(run({"competency", "x.csv"}).exit == 2);
+  CHECK(run({"competency", "x.csv", "--all"}).exit == 2);
   CHECK(run({"agreement", "/no/such/file.csv"}).exit == 1);
   CHECK(run({"--help"}).exit == 0);
+}
+
+TEST_CASE("an item that the instrument does not have is no measure of its own", "[edge]") {
+  const TemporaryFolder folder;
+  const auto ran =
+      run({"agreement", folder.file("s.csv", "rater,case,item,score\na,1,1,4\nb,1,1,3\na,1,15,4\n"),
+           "--instrument", "pediatric-balance"});
+  CHECK(ran.exit == 1);
+  CHECK(ran.err.find("s.csv:4: pediatric-balance has no item `15`") != std::string::npos);
+  CHECK(ran.out.empty());
+}
+
+TEST_CASE("a score that is none of its item's is told by its line", "[edge]") {
+  const TemporaryFolder folder;
+  const auto ran =
+      run({"competency", folder.file("s.csv", "rater,case,item,score\na,pb-otter,1,4\na,pb-otter,2,-1\n"),
+           "--rater", "a"});
+  CHECK(ran.exit == 1);
+  CHECK(ran.err.find("s.csv:3: rater a, case pb-otter, item 2: `-1` is no score of this item") !=
+        std::string::npos);
 }

@@ -18,9 +18,11 @@
 #include "cli/output.hpp"
 #include "cli/scores_input.hpp"
 #include "cli/store_input.hpp"
+#include "instrument/names.hpp"
 #include "report/agreement_json.hpp"
 #include "report/agreement_text.hpp"
 #include "report/over_time.hpp"
+#include "scores/place.hpp"
 #include "severity/from_matrix.hpp"
 #include "severity/severity.hpp"
 
@@ -67,6 +69,19 @@ Result<scores::ScoreTable> only_cases(scores::ScoreTable table, const std::vecto
   return scores::table_of(rows);
 }
 
+/// Errors: invalid  an item that the instrument does not have, with the first line that names it
+Result<void> of_known_items(const scores::ScoreTable& table, const instrument::Instrument& instrument) {
+  for (std::uint32_t item = 0; item < table.items().size(); ++item) {
+    const std::string& id = table.items()[item].text();
+    if (instrument::item_named(instrument, id)) continue;
+    for (std::size_t row = 0; row < table.size(); ++row)
+      if (table.item(row) == item)
+        return fail(Errc::invalid, "{}{} has no item `{}`; {}", scores::place_words(table, row),
+                    instrument.id, id, instrument::offer(id, instrument::ids_of(instrument.items)));
+  }
+  return {};
+}
+
 /// Categories and level come from the instrument where one is named; so does the key, from its cases, when no
 /// rater of the table is the key.
 Result<scores::ScoreTable> take_from_instrument(const Options& options, scores::ScoreTable table,
@@ -78,6 +93,8 @@ Result<scores::ScoreTable> take_from_instrument(const Options& options, scores::
   if (!library) return fail(Errc::invalid, "the library is at fault: mend what stands above first");
   const auto found = instrument_named(*library, options.instrument);
   if (!found) return tl::unexpected(found.error());
+  if (const auto known = of_known_items(table, (*found)->in_force->instrument); !known)
+    return tl::unexpected(known.error());
   const auto scale = scale_of((*found)->in_force->instrument);
   if (!scale) return tl::unexpected(scale.error());
   if (resolve.categories.empty()) resolve.categories = scale->categories;

@@ -218,10 +218,14 @@ Result<Evidence> evidence_of(const Options& options, const NamedScores& input, c
 }
 
 Exit run_competency(const Options& options, Console& console) {
-  if (options.all == !options.rater.empty())
-    return report_error(console, {Errc::invalid, "say whose report: --rater ID, or --all"});
-  if (options.all && options.out.empty())
-    return report_error(console, {Errc::invalid, "say where the reports go: --out DIR"});
+  if (options.all == !options.rater.empty()) {
+    report_error(console, {Errc::invalid, "say whose report: --rater ID, or --all"});
+    return Exit::wrong_usage;
+  }
+  if (options.all && options.out.empty()) {
+    report_error(console, {Errc::invalid, "say where the reports go: --out DIR"});
+    return Exit::wrong_usage;
+  }
   auto of = options.library;
   if (!options.scores.rounds.empty()) of.round = options.scores.rounds.front();
   const auto library = load_library(of, console, options.quiet);
