@@ -22,7 +22,6 @@ using namespace evenhand::agreement;
 namespace {
 
 using Rows = std::vector<std::vector<RatingTable::Cell>>;
-constexpr std::nullopt_t none = std::nullopt;
 
 RatingTable table_of(const Rows& rows) { return RatingTable::from_rows(rows).value(); }
 

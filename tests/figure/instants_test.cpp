@@ -243,9 +243,9 @@ TEST_CASE("hands arrive where they are said to at the instant") {
       {"hand-drops", "child", "bench", 2}};
   for (const auto& [word, body, point, least] : all)
     check(look_at(word, faults,
-                  [&, body = std::string(body), point = std::string(point)](const Watched& watched,
+                  [&, whose = std::string(body), part = std::string(point)](const Watched& watched,
                                                                             std::size_t i) {
-                    return arrives(watched, watched.timeline()[i].at, body, point);
+                    return arrives(watched, watched.timeline()[i].at, whose, part);
                   }),
           least, faults);
 }

@@ -19,7 +19,7 @@ double allowed(const Achieved& achieved) { return 4.0 * achieved.width_error; }
 TEST_CASE("without a rater effect the simulated width is the one Bonett plans for", "[reference]") {
   // Bonett 2002, Statistics in Medicine 21:1331-1335: the number of cases whose expected width is .2. His
   // formula is an approximation to first order, so .01 is granted beside the Monte Carlo error.
-  for (const std::size_t raters : {2, 3, 5, 10}) {
+  for (const std::size_t raters : {2U, 3U, 5U, 10U}) {
     const auto cases = static_cast<std::size_t>(std::ceil(bonett_cases(.8, raters, .2)->total()));
     const auto achieved = icc_achieved(*icc_model({.icc = .8, .rater_share = 0.0}), cases, raters, {}, quick);
     INFO(raters << " raters, " << cases << " cases");

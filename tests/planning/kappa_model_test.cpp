@@ -12,7 +12,7 @@ using namespace evenhand::planning;
 
 TEST_CASE("a rater's chances add up to one and give the kappa asked for", "[property]") {
   for (const double kappa : {.3, .6, .75, .9})
-    for (const std::size_t levels : {2, 3, 5, 9}) {
+    for (const std::size_t levels : {2U, 3U, 5U, 9U}) {
       // Errors by one level alone cannot make a kappa as low as .3 on many levels.
       const auto model = kappa_model({.key_shares = levels_with_ceiling(levels, .5).shares,
                                       .kappa = kappa,

@@ -48,7 +48,7 @@ TEST_CASE("any number of threads gives the same digits") {
   const auto first_kappa = plan_kappa(kappa, one);
   REQUIRE(first);
   REQUIRE(first_kappa);
-  for (const std::size_t threads : {2, 5}) {
+  for (const std::size_t threads : {2U, 5U}) {
     Simulation many = one;
     many.threads = threads;
     const auto again = plan_icc(icc, many);

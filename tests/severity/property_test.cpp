@@ -215,7 +215,7 @@ TEST_CASE("more quadrature points change no digit that counts", "[property]") {
 }
 
 TEST_CASE("the quadrature gives the moments of the normal distribution", "[property]") {
-  for (const std::size_t n : {1, 2, 3, 7, 11, 21, 81, 100}) {
+  for (const std::size_t n : {1U, 2U, 3U, 7U, 11U, 21U, 81U, 100U}) {
     const auto rule = severity::normal_quadrature(n);
     REQUIRE(rule.points.size() == n);
     double moment = 1.0;  // (2m - 1)!!
