@@ -151,13 +151,13 @@ void Site::answer(const std::shared_ptr<Request>& request, Done done) {
           if (route.opening) return route.opening(*request, visit);
           return route.handler(*request, visit);
         },
-        std::move(done));
+        done);
   } catch (...) {
     done(failure(*request, std::current_exception()));
   }
 }
 
-void Site::visit(const std::shared_ptr<Request>& request, const Route& route, Deed deed, Done done) {
+void Site::visit(const std::shared_ptr<Request>& request, const Route& route, Deed deed, const Done& done) {
   const bool taken =
       desk_.put({.visit = [this, request, &route, deed = std::move(deed)](
                               store::Store& store) { return visit_now(request, route, deed, store); },
@@ -226,7 +226,8 @@ void Site::clear_log(store::Store& store) {
   }
 }
 
-void Site::go_on(const std::shared_ptr<Request>& request, const Route& route, Outcome outcome, Done done) {
+void Site::go_on(const std::shared_ptr<Request>& request, const Route& route, Outcome outcome,
+                 const Done& done) {
   if (auto* response = std::get_if<Response>(&outcome)) return done(std::move(*response));
   const bool taken =
       pool_.put([this, request, &route, done, arithmetic = std::move(std::get<Arithmetic>(outcome))] {

@@ -58,7 +58,7 @@ class Site {
  private:
   using Done = std::function<void(Response)>;
   using Deed = std::function<Outcome(Visit&)>;
-  void visit(const std::shared_ptr<Request>& request, const Route& route, Deed deed, Done done);
+  void visit(const std::shared_ptr<Request>& request, const Route& route, Deed deed, const Done& done);
   Outcome visit_now(const std::shared_ptr<Request>& request, const Route& route, const Deed& deed,
                     store::Store& store);
   void forget_next_library();
@@ -66,7 +66,7 @@ class Site {
   void clear_log(store::Store& store);
   std::shared_ptr<const cases::Library> library_with_texts(store::Store& store,
                                                            const cases::Library& given) const;
-  void go_on(const std::shared_ptr<Request>& request, const Route& route, Outcome outcome, Done done);
+  void go_on(const std::shared_ptr<Request>& request, const Route& route, Outcome outcome, const Done& done);
   Response failure(const Request& request, const std::exception_ptr& failed) const;
   void note(const Request& request, const Response& response) const;
 
