@@ -149,12 +149,13 @@ std::vector<Candidate> candidates(const Scoring& scoring, std::size_t item, cons
 
 }  // namespace
 
-std::set<CaseId> cases_to_learn_from(const cases::Library& library) {
+std::set<CaseId> cases_to_learn_from(const cases::Library& library, const std::set<SetId>& checks) {
   std::set<CaseId> practiced, kept;
   for (const auto& [id, set] : library.sets)
     for (const auto& entry : set.entries) {
       if (set.mode == cases::Mode::practice) practiced.insert(entry.case_id);
-      if (set.mode != cases::Mode::practice && !set.demonstration) kept.insert(entry.case_id);
+      const bool checks_with = set.mode != cases::Mode::practice || checks.contains(set.id);
+      if (checks_with && !set.demonstration) kept.insert(entry.case_id);
     }
   // Of a case outside there is nothing to show.
   std::erase_if(practiced, [&](const CaseId& id) {
@@ -163,9 +164,10 @@ std::set<CaseId> cases_to_learn_from(const cases::Library& library) {
   return practiced;
 }
 
-std::vector<Example> examples_of(const cases::Library& library, const Scoring& scoring, std::size_t item) {
+std::vector<Example> examples_of(const cases::Library& library, const Scoring& scoring, std::size_t item,
+                                 const std::set<SetId>& checks) {
   std::vector<Example> all;
-  for (const CaseId& id : cases_to_learn_from(library)) {
+  for (const CaseId& id : cases_to_learn_from(library, checks)) {
     const cases::Case& of = library.cases.find(id.text())->second;
     if (of.instrument.text() != scoring.instrument.id) continue;
     for (std::size_t trial = 0; trial < of.items[item].trials.size(); ++trial)

@@ -27,12 +27,14 @@ struct Example {
 /// Cases that may be shown while learning: those of a practice set, unless a skills check or a calibration
 /// that decides about somebody uses them too, and never those outside. What is scored there must be new to
 /// the rater.
-std::set<CaseId> cases_to_learn_from(const cases::Library& library);
+///
+/// checks  Sets that the rater is to be checked with, whatever their mode; demonstrations count for nothing.
+std::set<CaseId> cases_to_learn_from(const cases::Library& library, const std::set<SetId>& checks = {});
 
 /// Every trial of an item that has a level of its own, in the cases that may be shown, in the order of their
-/// ids.
+/// ids. `checks` as above.
 std::vector<Example> examples_of(const cases::Library& library, const instrument::Scoring& scoring,
-                                 std::size_t item);
+                                 std::size_t item, const std::set<SetId>& checks = {});
 
 /// One example for each level of the item, highest first; nothing where the library has none. Those that the
 /// criteria settle come before those that a ruling does, those clear of limits before borderline ones, then,

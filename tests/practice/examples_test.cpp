@@ -117,3 +117,19 @@ TEST_CASE("a case that decides about somebody is kept from learning, a demonstra
   check.mode = cases::Mode::calibration;
   CHECK_FALSE(cases_to_learn_from(changed).contains(CaseId("pb-heron")));
 }
+
+TEST_CASE("the cases of a practice set that a rater is to be checked with are kept from learning") {
+  const auto& library = shipped_library();
+  const std::set<SetId> checks{SetId("pb-first-steps")};
+  const auto may = cases_to_learn_from(library, checks);
+  REQUIRE_FALSE(may.empty());
+  for (const auto& entry : library.sets.at("pb-first-steps").entries) {
+    CHECK(cases_to_learn_from(library).contains(entry.case_id));
+    CHECK_FALSE(may.contains(entry.case_id));
+  }
+  for (std::size_t item = 0; item < shipped_scale().instrument.items.size(); ++item)
+    for (const auto& one : examples_of(library, shipped_scale(), item, checks))
+      CHECK(may.contains(one.of->id));
+  // A demonstration decides about nobody, however it is given.
+  CHECK(cases_to_learn_from(library, {SetId("pb-demonstration")}) == cases_to_learn_from(library));
+}

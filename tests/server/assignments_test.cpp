@@ -299,3 +299,45 @@ TEST_CASE(
   CHECK(all[1].actor == RaterId("ines"));
   CHECK(all[1].about == "assignment " + id);
 }
+
+TEST_CASE("a practice set given as a skills check stays out of learning until the check is over") {
+  Classroom room;
+  auto ben = student(room.house, open_group(room.ines).code, "ben");
+  std::set<std::string> checked;
+  for (const auto& entry : shipped_library().sets.at("pb-first-steps").entries)
+    checked.insert(entry.case_id.text());
+  REQUIRE_FALSE(checked.empty());
+  // How many of the set's cases the page of any item shows, with their levels.
+  const auto shown_to = [&](Browser& who) {
+    std::set<std::string> shown;
+    for (const auto& item : shipped_scale().instrument.items) {
+      const auto got = who.get("/api/learn/pediatric-balance/" + item.id);
+      REQUIRE(got.status == 200);
+      for (const auto& id : checked)
+        if (got.text.find('"' + id + '"') != std::string::npos) shown.insert(id);
+    }
+    return shown.size();
+  };
+  const auto before = shown_to(room.ann);
+  REQUIRE(before > 0);
+
+  REQUIRE(room.give({{"mode", "skills-check"}}).status == 201);
+  CHECK(shown_to(room.ann) == 0);  // not open yet
+  CHECK(shown_to(ben) == before);  // of another group
+  room.house.wait(90min);          // 9:30
+  CHECK(shown_to(room.ann) == 0);  // open
+  room.house.wait(30min);          // 10:00
+  CHECK(shown_to(room.ann) == before);
+}
+
+TEST_CASE("a set given for practice and a check that was withdrawn keep nothing from learning") {
+  Classroom room;
+  const std::string path = "/api/learn/pediatric-balance/4";
+  const auto before = room.ann.get(path).text;
+  REQUIRE(room.give(Json::object()).status == 201);
+  CHECK(room.ann.get(path).text == before);
+  const std::string id = room.give({{"mode", "skills-check"}}).body().at("id");
+  CHECK(room.ann.get(path).text != before);
+  REQUIRE(room.ines.erase(room.at() + "/" + id).status == 200);
+  CHECK(room.ann.get(path).text == before);
+}

@@ -38,6 +38,13 @@ Result<std::optional<store::Assignment>> assignment_for(store::Store& store, con
   return std::nullopt;
 }
 
+std::set<SetId> checks_to_come(store::Store& store, const RaterId& rater, base::Time now) {
+  std::set<SetId> sets;
+  for (const auto& one : store::assignments_of_member(store, rater))
+    if (one.mode == store::Mode::skills_check && now < one.closes) sets.insert(one.set);
+  return sets;
+}
+
 bool window_is_over(store::Store& store, const SittingId& sitting, base::Time now) {
   const auto attempt = store::attempt_of(store, sitting);
   return attempt && now >= attempt->closes;

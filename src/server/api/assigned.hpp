@@ -1,6 +1,7 @@
 #pragma once
 
 #include <optional>
+#include <set>
 
 #include "base/error.hpp"
 #include "base/id.hpp"
@@ -21,6 +22,10 @@ Result<store::Group> looked_after(const Request& request, Visit& visit);
 /// as a skills check whose window is not open, or every attempt is used
 Result<std::optional<store::Assignment>> assignment_for(store::Store& store, const RaterId& rater,
                                                         const SetId& set, base::Time now);
+
+/// Sets that one of the rater's groups was given as a skills check that is open or to come, for this rater.
+/// Their cases are to be unseen, whatever the mode of the set.
+std::set<SetId> checks_to_come(store::Store& store, const RaterId& rater, base::Time now);
 
 /// Whether the sitting was assigned and its window is over: no answer is taken, what there is may be handed
 /// in.

@@ -1,6 +1,8 @@
 #include <charconv>
+#include <set>
 
 #include "practice/examples.hpp"
+#include "server/api/assigned.hpp"
 #include "server/api/case_json.hpp"
 #include "server/routes.hpp"
 
@@ -23,8 +25,9 @@ class Learning {
   Learning(const instrument::Scoring& scoring, std::size_t item)
       : scoring_(scoring), place_(item), item_(scoring.instrument.items[item]) {}
 
-  Json json(const cases::Library& library, std::uint64_t seed) const {
-    const auto all = practice::examples_of(library, scoring_, place_);
+  /// `checks`: see practice::examples_of
+  Json json(const cases::Library& library, const std::set<SetId>& checks, std::uint64_t seed) const {
+    const auto all = practice::examples_of(library, scoring_, place_, checks);
     Json object;
     object["item"] = item_.id;
     object["levels"] = Json::array();
@@ -81,7 +84,8 @@ Response get_learn(const Request& request, Visit& visit) {
   const auto& scoring = *found->second.in_force;
   const auto item = instrument::item_named(scoring.instrument, request.param("item"));
   if (!item) return refusal(404, "not-found", "The instrument has no such item.");
-  return respond_tagged(request, Learning(scoring, *item).json(visit.library, *seed).dump());
+  const auto checks = checks_to_come(visit.store, visit.who->rater, visit.now);
+  return respond_tagged(request, Learning(scoring, *item).json(visit.library, checks, *seed).dump());
 }
 
 }  // namespace

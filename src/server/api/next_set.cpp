@@ -9,6 +9,7 @@
 #include "competency/library_cases.hpp"
 #include "instrument/names.hpp"
 #include "practice/examples.hpp"
+#include "server/api/assigned.hpp"
 #include "server/api/begin.hpp"
 #include "server/api/find_set.hpp"
 #include "store/composed_sets.hpp"
@@ -25,8 +26,9 @@ using competency::AnswerKey;
 using competency::CaseResult;
 
 /// Only cases that may be practiced with.
-AnswerKey practice_key(AnswerKey key, const cases::Library& library) {
-  const auto may = practice::cases_to_learn_from(library);
+AnswerKey practice_key(AnswerKey key, Visit& visit) {
+  const auto may =
+      practice::cases_to_learn_from(visit.library, checks_to_come(visit.store, visit.who->rater, visit.now));
   std::erase_if(key.cases, [&](const auto& one) { return !may.contains(one.first); });
   return key;
 }
@@ -120,7 +122,7 @@ Result<std::optional<NextSet>> next_set(Visit& visit, std::uint64_t seed) {
   if (!all) return tl::unexpected(all.error());
   const auto results = results_so_far(visit, sittings, *all);
   if (!results) return tl::unexpected(results.error());
-  const AnswerKey key = practice_key(*all, visit.library);
+  const AnswerKey key = practice_key(*all, visit);
   auto weak = competency::practice_next(*results, key, names_to_choose_from);
   std::erase_if(weak, [](const auto& one) { return one.cases.empty(); });
   if (weak.empty()) return std::optional<NextSet>{};

@@ -126,7 +126,7 @@ function assignForm(sets, after) {
   const closes = h('input', {id: 'closes', type: 'datetime-local', value: local(new Date(now + 7 * 24 * 3600000))});
   const attempts = h('input', {id: 'attempts', inputmode: 'numeric', value: '1', maxlength: '2', autocomplete: 'off'});
   const form = h('form', {class: 'form', novalidate: true}, field(set, 'Set'),
-    field(mode, 'Mode', 'In practice each reason comes at once; in a skills check all come at the end, and who practiced with the set cannot be checked with it.'),
+    field(mode, 'Mode', 'In practice each reason comes at once; in a skills check all come at the end, and who practiced with the set cannot be checked with it. While the check is to come or open, its cases stay out of what these raters learn from.'),
     field(opens, 'Opens'), field(closes, 'Closes'),
     field(attempts, 'Attempts', 'A skills check is taken once: its reasons are shown when it is handed in.'),
     problem, h('p', {}, h('button', {type: 'submit'}, 'Give this set')));
