@@ -88,8 +88,7 @@ class Reader {
     } else if (set_.mode != Mode::practice && !set_.demonstration && found.reviewed_by == 0)
       faults_.add(
           at, fmt::format("`{}` was scored by no second reader and is for practice only", found.id.text()),
-          "have it scored without its key and count the readers in `reviewed_by`, or mark the set "
-          "`demonstration: yes`");
+          "have it scored by second readers who do not see its key, or make the set a demonstration");
   }
 
   std::vector<ItemId> read_items(Fields& fields, const Case& found) {

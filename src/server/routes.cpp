@@ -37,6 +37,7 @@ std::vector<Route> all_routes(Accounts& accounts, const WebFiles& files) {
   add(table, pair_routes());
   add(table, import_routes());
   add(table, own_set_routes());
+  add(table, set_sheet_routes());
   add(table, standard_routes());
   add(table, draft_routes(accounts));
   add(table, page_routes(files));

@@ -35,6 +35,7 @@ std::vector<Route> external_routes();                   // api/external.cpp
 std::vector<Route> pair_routes();                       // api/pairs.cpp
 std::vector<Route> import_routes();                     // api/imports.cpp
 std::vector<Route> own_set_routes();                    // api/own_sets.cpp
+std::vector<Route> set_sheet_routes();                  // api/set_sheet.cpp
 std::vector<Route> standard_routes();                   // api/standards.cpp
 std::vector<Route> draft_routes(Accounts& accounts);    // api/workshop.cpp
 

@@ -1,10 +1,12 @@
 // Sets that instructors compose on the site.
 
 #include <algorithm>
+#include <regex>
 
 #include <fmt/format.h>
 #include <catch2/catch.hpp>
 
+#include "report/score_sheet.hpp"
 #include "server/support.hpp"
 #include "server/ward.hpp"
 #include "store/department_texts.hpp"
@@ -158,6 +160,9 @@ TEST_CASE("faults stand at the fields they come from, and nothing with one is pu
 
   auto check = draft("our-check", "skills-check");
   CHECK(says(preview(ines, check).at("faults"), "entry-0").find("no second reader") != std::string::npos);
+  // In the words of the form, not of the file.
+  CHECK(says(preview(ines, check).at("faults"), "entry-0").find("reviewed_by") == std::string::npos);
+  CHECK(says(preview(ines, check).at("faults"), "entry-0").find("demonstration: yes") == std::string::npos);
   check["why"] = "x";
   check["confirm"] = "x";
   CHECK(ines.put(sets + "/our-check", check).status == 422);
@@ -327,4 +332,36 @@ TEST_CASE(
   of["draw_items"] = 5;
   of["demonstration"] = true;
   CHECK(ines.post(sets + "/draw", of).body().at("error").at("field") == "draw_items");
+}
+
+TEST_CASE("score sheets of a set are for instructors to print, and hold no key") {
+  House house({}, shipped_library());
+  auto ines = instructor(house);
+  auto otto = another_instructor(house, "otto");
+  const auto group = open_group(ines);
+  auto ann = student(house, group.code, "ann");
+  const std::string path = sets + "/pb-demonstration/sheet";
+  const auto denied = ann.get(path);
+  CHECK(denied.status == 403);
+  CHECK(denied.text.find("<table") == std::string::npos);
+  CHECK(house.ask("GET", path).status == 401);
+  CHECK(otto.get(sets + "/none/sheet").status == 404);
+  CHECK(otto.get(path + "?format=xlsx").body().at("error").at("field") == "format");
+  CHECK(otto.get(path + "?format=json").body().at("error").at("field") == "format");
+
+  const auto sheet = otto.get(path);
+  REQUIRE(sheet.status == 200);
+  // The same sheet as of the command, so without anything that follows from a key.
+  const auto& set = shipped_library().sets.at("pb-demonstration");
+  const auto date = base::to_date(house.now());
+  std::smatch program;
+  REQUIRE(std::regex_search(sheet.text, program, std::regex(R"(evenhand \d+\.\d+\.\d+)")));
+  CHECK(sheet.text == report::score_sheet_html(shipped_library(), set, {program.str(), date}));
+  for (const auto& entry : set.entries) {
+    const auto& one = shipped_library().cases.at(entry.case_id.text());
+    CHECK(sheet.text.find(one.id.text()) != std::string::npos);
+    for (const auto& item : one.items)
+      for (const auto& trial : item.trials)
+        if (!trial.written.empty()) CHECK(sheet.text.find(trial.written) == std::string::npos);
+  }
 }

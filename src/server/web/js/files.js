@@ -2,7 +2,7 @@
 // Reports as files: asked for here, so that a refusal is said on the page and not saved as a file.
 
 import { h, show } from './dom.js';
-import { Refusal, words } from './api.js';
+import { Refusal, part, words } from './api.js';
 import './frame.js';
 
 /** The name that the site gave the file. @param {Response} response @param {string} otherwise */
@@ -40,8 +40,9 @@ const forms = [['pdf', 'PDF'], ['html', 'HTML'], ['xlsx', 'XLSX'], ['json', 'JSO
  * @param {string} what  "Report", "Agenda"
  * @param {string} path  of the API, without the form
  * @param {string[]} [only]  the forms there are
+ * @param {string} [of]  what it is of, where the page has several: for who does not see in which row it stands
  */
-export function fileButtons(what, path, only = forms.map(([form]) => form)) {
+export function fileButtons(what, path, only = forms.map(([form]) => form), of = '') {
   const says = h('p', {role: 'status', class: 'hint'});
   // Letter where people use it, A4 elsewhere.
   const paper = /-(US|CA|MX|PH|CL|CO)\b/.test(navigator.language) || navigator.language === 'en' ? 'letter' : 'a4';
@@ -59,8 +60,11 @@ export function fileButtons(what, path, only = forms.map(([form]) => form)) {
         button.disabled = false;
         button.focus();
       }
-    }}, name, h('span', {class: 'unseen'}, ` ${what}`));
+    }}, name, h('span', {class: 'unseen'}, ` ${what}${of && ` of ${of}`}`));
     return button;
   });
-  return h('div', {class: 'files no-print', role: 'group', 'aria-label': what}, h('p', {class: 'actions'}, h('span', {class: 'files-of'}, `${what}:`), buttons), says);
+  return h('div', {class: 'files no-print', role: 'group', 'aria-label': of ? `${what} of ${of}` : what}, h('p', {class: 'actions'}, h('span', {class: 'files-of'}, `${what}:`), buttons), says);
 }
+
+/** Score sheets of a set, to print: its cases without their keys. @param {string} id @param {string} [title] */
+export const sheetButtons = (id, title) => fileButtons('Score sheet to print', `/api/own-sets/${part(id)}/sheet`, ['pdf', 'html'], title);

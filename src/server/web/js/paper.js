@@ -5,6 +5,7 @@ import { h, show, byId, dateTime, table, records, count, focusOn } from './dom.j
 import { get, send, part } from './api.js';
 import { asks, attempt, faultAt, field } from './fields.js';
 import { departmentNav } from './department_nav.js';
+import { sheetButtons } from './files.js';
 import { sheet } from './sheet.js';
 import { named } from './csv.js';
 import './frame.js';
@@ -93,7 +94,7 @@ function preview() {
 
 /** @param {any} choices */
 function entryForm(choices) {
-  const place = h('div', {}), elsewhere = h('p', {class: 'hint', role: 'status'});
+  const place = h('div', {}), printed = h('div', {}), elsewhere = h('p', {class: 'hint', role: 'status'});
   const {outcome, problem, clear, bring} = preview();
   /** @type {Map<string, string>} */
   const marks = new Map();
@@ -114,6 +115,7 @@ function entryForm(choices) {
       full: () => button.focus(),
     });
     show(place, now.element);
+    show(printed, sheetButtons(set.value));
     const kept = marks.size - now.filled();
     elsewhere.textContent = kept ? `${count(kept, 'mark')} of another set ${kept === 1 ? 'is' : 'are'} kept: choose it again to see ${kept === 1 ? 'it' : 'them'}.` : '';
   };
@@ -127,7 +129,7 @@ function entryForm(choices) {
     h('div', {class: 'pick'}, field(rater, 'Rater id'), field(round, 'Round'), field(set, 'Set'),
       h('datalist', {id: 'raters'}, choices.raters.map((/** @type {string} */ one) => h('option', {value: one})))),
     h('p', {class: 'hint'}, 'A digit is a score and moves on; a letter says why there is none. ', h('kbd', {}, 'Backspace'), ' goes back; arrows move.'),
-    place, elsewhere, problem, h('p', {class: 'actions'}, button), outcome);
+    printed, place, elsewhere, problem, h('p', {class: 'actions'}, button), outcome);
   form.addEventListener('submit', event => {
     event.preventDefault();
     clear();

@@ -5,6 +5,7 @@ import { h, show, byId, date, count, modeWords, records, focusOn } from './dom.j
 import { get, send, part } from './api.js';
 import { ask, attempt, faultAt, field } from './fields.js';
 import { departmentNav } from './department_nav.js';
+import { sheetButtons } from './files.js';
 import { emptyDraft, setChoices, setForm } from './set_form.js';
 import './frame.js';
 
@@ -63,7 +64,7 @@ function deeds(one) {
     const button = h('button', {type: 'button', class: 'quiet small', onclick: () => attempt(fault, () => retire(one, place, button))}, one.retired ? 'Bring back ...' : 'Withdraw ...', of());
     buttons.push(button);
   }
-  return h('div', {}, h('div', {class: 'row'}, buttons), fault, place);
+  return h('div', {}, h('div', {class: 'row'}, buttons), fault, place, sheetButtons(one.id, one.title));
 }
 
 async function start() {
