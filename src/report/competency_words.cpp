@@ -136,9 +136,8 @@ std::vector<std::string> notices(const Summary& summary, const Standard& standar
   if (auto words = described_words(summary.described); !words.empty()) all.push_back(std::move(words));
   if (summary.mix.off_blueprint())
     all.push_back(
-        "The mix of the set is not what the standard asks for (see \u201cWhat was asked\u201d): the chance "
-        "of a wrong decision "
-        "is not the stated one.");
+        "The mix of the set is not what the standard asks for: the chance of a wrong decision is not the "
+        "stated one.");
   if (summary.wide.flagged && summary.wide.share)
     all.push_back(fmt::format("{} ({}) {} two levels or more from the key: more than {}.",
                               count_of(summary.wide.wide, "score", "scores"), percent(*summary.wide.share),

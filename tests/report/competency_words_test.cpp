@@ -93,6 +93,18 @@ TEST_CASE("one case is not many cases", "[edge]") {
             "1 of 1 case scored here has not been scored by 1 second reader who") != std::string::npos);
 }
 
+TEST_CASE("what a mix off the blueprint means is said without sending anybody to another page") {
+  Summary summary;
+  summary.cases.resize(2);
+  summary.mix.too_many_typical = true;
+  REQUIRE(summary.mix.off_blueprint());
+  const auto said = notices(summary, Standard{});
+  REQUIRE(said.size() == 1);
+  CHECK(said[0] ==
+        "The mix of the set is not what the standard asks for: the chance of a wrong decision is not the "
+        "stated one.");
+}
+
 TEST_CASE("no limit is made up where there is none") {
   Decision d;
   CHECK(verdict_reason(d) == "No score that counts so far.");
