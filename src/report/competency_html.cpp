@@ -226,13 +226,13 @@ std::string competency_html(const Summary& s, const AnswerKey& key, const Standa
   set_notices(page, first_notices(s, key, standard, provenance));
   page.set("decision_chart", decision_chart(look, standard.not_acceptable, standard.competent));
   page.set("decision_caption",
-           fmt::format("Dot: share of scores equal to the key. Bar: its limits, each one-sided {:g} %, for "
-                       "cases whose scores "
-                       "go together (effective number of scores {} of {}). Dashed: not acceptable up to {}, "
-                       "competent from {}.",
-                       100 * look.limit.level,
+           fmt::format("Dot: share of scores equal to the key. Bar: what chance leaves open (limits, each "
+                       "one-sided {:g} %; scores of one child go together, so {} scores tell as much as {}). "
+                       "Ready asks for the whole bar right of {}, not yet means the whole bar left of it; a "
+                       "competent rater reaches {}.",
+                       100 * look.limit.level, look.limit.scores,
                        look.limit.effective_scores ? decimal(*look.limit.effective_scores, 0) : no_value,
-                       look.limit.scores, percent(standard.not_acceptable), percent(standard.competent)));
+                       percent(standard.not_acceptable), percent(standard.competent)));
   page.set("beside", beside(s));
   page.set("practice", practice(s, key));
   page.set("has_practice", !s.next.empty());

@@ -129,10 +129,10 @@ std::vector<std::string> notices(const Summary& summary, const Standard& standar
     all.push_back(fmt::format(
         "For demonstration and practice only. {} of {} scored here {} not been scored by {} who did not see "
         "the key, as the standard asks. The decision above says what would follow if their keys were "
-        "confirmed; it decides about nobody.",
+        "confirmed; it decides about nobody: keep the second rater.",
         summary.unconfirmed_cases, count_of(summary.cases.size(), "case", "cases"),
         summary.unconfirmed_cases == 1 ? "has" : "have",
-        count_of(standard.second_readers, "second reader", "second readers")));
+        count_of(standard.second_readers, "further reader", "further readers")));
   if (auto words = described_words(summary.described); !words.empty()) all.push_back(std::move(words));
   if (summary.mix.off_blueprint())
     all.push_back(
