@@ -103,6 +103,8 @@ TEST_CASE("what is wrong in the form is said of its field", "[edge]") {
   CHECK(field({{"id", "pb-lark"}}) == "id");  // a case of the program: it would be replaced
   CHECK(field({{"id", "pair-reed-2026-09-01"}}) == "id");
   CHECK(field({{"code", " "}}) == "code");
+  CHECK(field({{"code", std::string("brook\0", 6)}}) == "code");
+  CHECK(field({{"setting", "A hall\x1b[31m"}}) == "setting");
   CHECK(field({{"find", "https://films.example/4"}}) == "find");
   CHECK(field({{"consent", ""}}) == "consent");
   CHECK(field({{"minutes", 0}}) == "minutes");
@@ -306,7 +308,8 @@ TEST_CASE("a panel stays closed once anybody was held against its key, and for w
   const auto read = scores::read_long("rater,case,item,score\ncyd,film-brook,4,3\n", "paper.csv");
   REQUIRE(read);
   auto store = panel.house.store();
-  REQUIRE(store.import_scores(read->table, {.name = "paper.csv", .file_fingerprint = "f"}, panel.house.now()));
+  REQUIRE(
+      store.import_scores(read->table, {.name = "paper.csv", .file_fingerprint = "f"}, panel.house.now()));
   CHECK(panel.otto.post(reopen, {{"why", "x"}}).code() == "in-use");
   CHECK_FALSE(panel.listed(panel.otto).at("panel").is_null());
 }

@@ -131,7 +131,25 @@ TEST_CASE("what is handed in stands, and what makes no pair is refused at its fi
   REQUIRE(raters.ann.post(at, part("ben", one)).status == 201);
   CHECK(raters.ann.post(at, part("ben", one)).status == 409);
   CHECK(raters.ann.post(at, part("ben", {{"4", answer("3")}})).status == 409);
+  CHECK(raters.ann.post(at, part("ben", {{"4", answer("3")}})).code() == "handed-in");
   CHECK(raters.ann.get(at).body().at("parts").size() == 1);
+}
+
+TEST_CASE("scores that came from a file before a live pair are named as such, not as handed in", "[edge]") {
+  Raters raters;
+  scores::Score score;
+  score.rater = RaterId("ann");
+  score.scored_case = CaseId("pair-reed-7-2026-01-01");
+  score.item = ItemId("4");
+  score.value = "3";
+  auto store = raters.house.store();
+  REQUIRE(store.import_scores(scores::table_of(std::vector{score}).value(),
+                              {.name = "paper.csv", .file_fingerprint = "f"}, raters.house.now()));
+  const auto refused = raters.ann.post(at, part("ben", {{"4", answer("4")}}));
+  CHECK(refused.status == 409);
+  CHECK(refused.code() == "scored");
+  CHECK(refused.text.find("handed in") == std::string::npos);
+  CHECK(raters.ann.get(at).body().at("parts").empty());
 }
 
 TEST_CASE("whoever did nothing but a live pair has a page, and nothing is decided") {

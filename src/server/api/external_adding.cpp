@@ -23,6 +23,10 @@ Reply<std::string> said_in(const nlohmann::json& body, std::string_view name, st
   auto text = field_in(body, name, longest_words);
   if (!text) return text;
   if (text->find_first_not_of(" \t\r\n") == std::string::npos) return refuse_field(name, missing);
+  if (std::ranges::any_of(*text, [](unsigned char c) {
+        return (c < ' ' && c != '\t' && c != '\n' && c != '\r') || c == 0x7f;
+      }))
+    return refuse_field(name, "There is a character in it that cannot be shown; write it anew.");
   if (text->find("://") != std::string::npos || text->find("www.") != std::string::npos)
     return refuse_field(
         name, "No links: say it in words, such as a shelf mark. The program opens nothing outside.");

@@ -165,7 +165,16 @@ Response post_part(const Request& request, Visit& visit) {
                                                  .file_fingerprint = scores::fingerprint(*table),
                                                  .by = visit.who->rater},
                                                 visit.now);
-  if (!import) return refusal(409, "handed-in", "You handed in for this child and day already; it stands.");
+  if (!import) {
+    const auto parts = store::parts_of(visit.store, *id);
+    if (std::ranges::none_of(parts, [&](const auto& one) { return one.rater == visit.who->rater; }))
+      return import.error().code == Errc::conflict
+                 ? refusal(409, "scored",
+                           "Other scores of yours for this child and day are kept already, from a file or "
+                           "from paper, so these cannot be. Whoever took them in can take them back.")
+                 : refusal(import.error());
+    return refusal(409, "handed-in", "You handed in for this child and day already; it stands.");
+  }
   const store::PairPart part{.scored_case = *id,
                              .rater = visit.who->rater,
                              .partner = *partner,
