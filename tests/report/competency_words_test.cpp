@@ -90,7 +90,7 @@ TEST_CASE("one case is not many cases", "[edge]") {
   standard.second_readers = 1;
   REQUIRE(notices(summary, standard).size() == 1);
   CHECK(notices(summary, standard)[0].find(
-            "1 of 1 case scored here has not been scored by 1 second reader who") != std::string::npos);
+            "1 of 1 case scored here has not been scored by 1 further reader who") != std::string::npos);
 }
 
 TEST_CASE("what a mix off the blueprint means is said without sending anybody to another page") {

@@ -192,11 +192,22 @@ TEST_CASE("neither sets nor a sitting tell a key") {
   names_in(site.get("ann", "/api/sets").body, names);
   names_in(site.get("ann", "/api/sittings/" + id).body, names);
   const std::set<std::string> told{
-      "id",           "title",        "mode",      "demonstration", "instrument", "cases", "items",
-      "open_sitting", "done",  // sets
-      "set",          "begun",        "finished",  "steps",         "case",       "item",  "case_number",
-      "item_number",  "revision",     "locked",    "next",          "answers",    "trial", "status",
-      "value",        "observations", "stopwatch", "sureness",      "at"};
+      "id",          "title",
+      "mode",        "demonstration",
+      "instrument",  "cases",
+      "items",       "open_sitting",
+      "done",                               // sets
+      "described",   "described_accepted",  // which trials were read, not watched
+      "set",         "begun",
+      "finished",    "steps",
+      "case",        "item",
+      "case_number", "item_number",
+      "revision",    "locked",
+      "next",        "answers",
+      "trial",       "status",
+      "value",       "observations",
+      "stopwatch",   "sureness",
+      "at"};
   for (const auto& name : names) {
     INFO(name);
     CHECK(told.contains(name));

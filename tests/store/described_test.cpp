@@ -140,7 +140,7 @@ TEST_CASE("an arrangement that came after the answer does not accept it") {
   CHECK(room.all()[0].standing == Standing::open);
 }
 
-TEST_CASE("a decision that a signed report rests on stands; one that came later may be taken back") {
+TEST_CASE("a decision that a signed report rests on stands, one that came later may be taken back") {
   Classroom room;
   REQUIRE(room.decide(true, 10));
   store::SignOff signed_off;
