@@ -15,7 +15,8 @@ void expect(int done) {
 
 }  // namespace
 
-// OpenSSL and not libsodium, which the rest uses: it has the processor's own instructions for it, four times as fast.
+// OpenSSL and not libsodium, which the rest uses: it has the processor's own instructions for it, four times
+// as fast.
 struct Fingerprinter::State {
   EVP_MD_CTX* sha = EVP_MD_CTX_new();
 

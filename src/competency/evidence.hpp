@@ -60,7 +60,8 @@ Result<Evidence> evidence_of(const scores::ScoreTable& table, const cases::Libra
                              StandardInForce standard, const EvidenceOptions& options = {});
 
 /// Sums up every rater, or one. Each is compared with all of them.
-/// attempts  of the rater in the year, this one included, and all scores are of this one; 0: told from when the
+/// attempts  of the rater in the year, this one included, and all scores are of this one; 0: told from when
+/// the
 ///           scores were made, see competency/attempts.hpp
 /// errors    not_found  there is no such rater; those there are are named
 ///           and what `summarize` refuses

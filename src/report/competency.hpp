@@ -26,6 +26,7 @@ struct Provenance {
   std::string standard_fingerprint;
   bool department_rulings = false;         ///< a department's rulings were in force
   std::vector<std::string> unconfirmed{};  ///< items whose criteria were not held against the printed form
+  std::string group{};                     ///< as its instructor calls it; empty: nobody named it
 };
 
 /// What only the cases and the instrument can say; either may be empty.

@@ -35,6 +35,7 @@ std::string group_html(std::span<const Summary> summaries, const GroupSummary& g
                        const std::function<std::string(const RaterId&)>& file_of) {
   data page;
   page.set("date", provenance.date);
+  page.set("group", provenance.group.empty() ? "" : " " + provenance.group);
   page.set("instrument", provenance.instrument_title);
   page.set("scored", count_of(summaries.size(), "rater", "raters"));
   page.set("standard_title", standard.title);

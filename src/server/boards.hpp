@@ -36,8 +36,8 @@ struct BoardCell {
 /// What is kept of one rater: worked out once, and good as long as `stamp` is.
 struct BoardRow {
   std::string stamp{};
-  bool scored = false;        ///< there was anything to hold against a key
-  std::string fault{};        ///< why nothing could be worked out; empty: it could
+  bool scored = false;         ///< there was anything to hold against a key
+  std::string fault{};         ///< why nothing could be worked out; empty: it could
   std::size_t met_before = 0;  ///< cases left out, see store::Checked
   competency::Decision decision{};
   competency::TotalBias bias{};

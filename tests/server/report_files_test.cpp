@@ -171,6 +171,7 @@ TEST_CASE("a group's skills check is had as a file: all of its raters, and nobod
     CHECK(json.body().at("raters")[1].at(part) == own.at(part));
   const auto html = ward.ines.get(ward.at("/report"));
   CHECK(html.text.find("Where raters and keys differ") != std::string::npos);
+  CHECK(html.text.find("<h1>Competency of the group Tuesday</h1>") != std::string::npos);
   CHECK(ward.ines.get(ward.at("/report?format=xlsx")).text.substr(0, 2) == "PK");
   CHECK(ward.ann.get(ward.at("/report")).status == 403);
   auto otto = another_instructor(ward.house, "otto");

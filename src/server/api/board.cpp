@@ -156,9 +156,8 @@ Response get_board(const Request& request, Visit& visit, Boards& boards) {
     object["raters"].back()["described_open"] = waiting == open.end() ? 0 : waiting->second;
   }
   for (const auto& one : store::arrangements_in(visit.store, at->group.id))
-    object["arrangements"].push_back({{"rater", one.rater.text()},
-                                      {"more_minutes", one.more_time.count()},
-                                      {"described", one.described}});
+    object["arrangements"].push_back(
+        {{"rater", one.rater.text()}, {"more_minutes", one.more_time.count()}, {"described", one.described}});
   if (!note_deed(visit, store::Deed::saw_board, {}, at->group)) return refusal(500, "fault", "Not noted.");
   return respond(object);
 }

@@ -127,6 +127,7 @@ Step begin_group(const Request& request, Visit& visit) {
        .program = "evenhand " EVENHAND_VERSION,
        .command = "evenhand serve; the checks of this group, from the site's store",
        .scores_name = "skills checks, closed rounds and imported scores of the group " + group->title});
+  provenance.group = group->title;
   auto task =
       std::make_shared<Task>(Task{held_library(visit), std::move(**evidence), std::move(provenance), *asked});
   return [task, group = *group]() -> Handler {

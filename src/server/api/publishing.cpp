@@ -139,8 +139,7 @@ Step begin_preview(const Request& request, Visit& visit) {
   if (!proposed) return proposed.error();
   const bool replaces = visit.library.cases.contains(proposed->draft.id.text());
   return [library = held_library(visit), files = department_files(visit), proposed = std::move(*proposed),
-          own = std::make_shared<const OwnRaters>(replaces ? own_raters(visit)
-                                                           : OwnRaters{})]() -> Handler {
+          own = std::make_shared<const OwnRaters>(replaces ? own_raters(visit) : OwnRaters{})]() -> Handler {
     const auto made = weigh(library, files, proposed);
     Response response = made ? Response{} : refusal(made.error());
     if (made) {
