@@ -343,7 +343,7 @@ test('a ruling with a fault is shown at its line; a good one is looked at, then 
   assert.match(await focused(lead), /^In force from now on/);
   await lead.getByRole('cell', { name: 'Meeting of September' }).waitFor();
   // A zone of the list gives the frame of a ruling.
-  await lead.locator('details.fold summary').first().click();
+  await lead.locator('details[id^="item-"] summary').first().click();
   await lead.getByRole('button', { name: /^Write a ruling/ }).first().click();
   assert.match(await lead.inputValue('#text'), /when: \{/);
   assert.deepEqual(lead.faults, []);
