@@ -97,7 +97,8 @@ TEST_CASE(
   const auto now = site.write(site.ines, {{"ethics", "The board agreed in May"}});
   REQUIRE(now.status == 200);
   CHECK(now.body().at("locked").is_string());
-  for (const auto& one : now.body().at("fields")) {
+  const Json fields = now.body().at("fields");
+  for (const auto& one : fields) {
     if (one.at("field") != "ethics") continue;
     const Json versions = one.at("versions");
     REQUIRE(versions.size() == 2);
