@@ -111,21 +111,7 @@ Response take_over(const Request& request, Visit& visit, const Accounts& account
 }
 
 Step begin_to_take_over(const Request& request, Visit& visit, Accounts& accounts) {
-  const auto body = read_body(request);
-  if (!body) return refusal(body.error());
-  const auto typed = field_in(*body, "code");
-  if (!typed) return typed.error();
-  const auto wanted = new_credentials_in(*body);
-  if (!wanted) return wanted.error();
-  if (auto refused = too_many_sign_ins(request, visit, accounts, wanted->rater)) return std::move(*refused);
-  const auto code = read_code(*typed);
-  if (!code) return refusal_at("code", 422, "invalid", code.error().message);
-  return [&accounts, code = *code, wanted = *wanted]() -> Handler {
-    return [&accounts, rater = wanted.rater, kept = code_hash(code, wanted.rater.text()),
-            hash = hash_passphrase(wanted.passphrase)](const Request& again, Visit& later) {
-      return take_over(again, later, accounts, rater, kept, hash);
-    };
-  };
+  return begin_with_code(request, visit, accounts, take_over);
 }
 
 }  // namespace

@@ -4,6 +4,7 @@
 
 #include "server/body.hpp"
 #include "server/passphrase.hpp"
+#include "server/secrets.hpp"
 
 namespace evenhand::server {
 namespace {
@@ -60,6 +61,24 @@ Tried try_passphrase(const std::string& passphrase, const std::string& hash, boo
 }
 
 Response or_refusal(const Result<Response>& made) { return made ? *made : refusal(made.error()); }
+
+Step begin_with_code(const Request& request, Visit& visit, Accounts& accounts, WithCode then) {
+  const auto body = read_body(request);
+  if (!body) return refusal(body.error());
+  const auto typed = field_in(*body, "code");
+  if (!typed) return typed.error();
+  const auto wanted = new_credentials_in(*body);
+  if (!wanted) return wanted.error();
+  if (auto refused = too_many_sign_ins(request, visit, accounts, wanted->rater)) return std::move(*refused);
+  const auto code = read_code(*typed);
+  if (!code) return refusal_at("code", 422, "invalid", code.error().message);
+  return [&accounts, then, code = *code, wanted = *wanted]() -> Handler {
+    return [&accounts, then, rater = wanted.rater, kept = code_hash(code, wanted.rater.text()),
+            hash = hash_passphrase(wanted.passphrase)](const Request& again, Visit& later) {
+      return then(again, later, accounts, rater, kept, hash);
+    };
+  };
+}
 
 Opening opening(Accounts& accounts, Step (*step)(const Request&, Visit&, Accounts&)) {
   return [&accounts, step](const Request& request, Visit& visit) { return step(request, visit, accounts); };

@@ -51,6 +51,12 @@ Response or_refusal(const Result<Response>& made);
 inline constexpr std::size_t longest_typed_passphrase = 1024;  // bytes
 inline constexpr std::size_t small_body = 8 * 1024;
 
+/// What is done for whoever gave a one-time code; both hashes are ready to be stored or looked up.
+using WithCode = Response (*)(const Request&, Visit&, const Accounts&, const RaterId&,
+                              const std::string& code_hash, const std::string& passphrase_hash);
+/// `code`, `rater` and a new `passphrase` of the body; hashed beside the desk, then handed on.
+Step begin_with_code(const Request& request, Visit& visit, Accounts& accounts, WithCode then);
+
 /// A step that also gets what accounts share.
 Opening opening(Accounts& accounts, Step (*step)(const Request&, Visit&, Accounts&));
 

@@ -5,8 +5,10 @@
 #include <set>
 #include <utility>
 
+#include "competency/library_cases.hpp"
 #include "report/competency_words.hpp"
 #include "server/api/department.hpp"
+#include "server/boards.hpp"
 #include "server/own_connection.hpp"
 #include "store/groups.hpp"
 
@@ -63,6 +65,20 @@ Json changes_json(
            {"provisional", (of.before && of.before->provisional) || (of.after && of.after->provisional)}});
   });
   return Json{{"changed", std::move(changed)}, {"unchanged", unchanged}, {"not_reached", not_reached}};
+}
+
+Json changes_between(const cases::Library& before, const cases::Library& after, const InstrumentId& id,
+                     const OwnRaters& own) {
+  const auto standard = standard_of(before);
+  if (!standard || standard->standard.bias.instrument != id) return nullptr;
+  const auto was = competency::answer_key_of(before, id), is = competency::answer_key_of(after, id);
+  if (!was || !is) return nullptr;
+  return changes_json(own, [&](const CheckedRater& one) {
+    return calibration::decisions_that_change(
+        one.checked.table, *was, *is, standard->standard,
+        {.due = due_of(one.checked, before), .second_readers = standard->standard.second_readers},
+        {.unconfirmed = competency::Unconfirmed::counted_provisionally});
+  });
 }
 
 }  // namespace evenhand::server

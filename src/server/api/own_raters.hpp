@@ -9,6 +9,7 @@
 #include "base/id.hpp"
 #include "base/time.hpp"
 #include "calibration/changed_decisions.hpp"
+#include "cases/library.hpp"
 #include "server/api/json.hpp"
 #include "server/route.hpp"
 #include "store/checked_scores.hpp"
@@ -37,5 +38,10 @@ std::size_t each_own_rater(const OwnRaters& own, const std::function<void(const 
 /// score stands beside a key nothing is decided. Long arithmetic.
 Json changes_json(const OwnRaters& own,
                   const std::function<Result<calibration::DecisionChanges>(const CheckedRater&)>& changes_of);
+
+/// The same, when the keys of an instrument are those of another library, by the standard in force in the one
+/// before. Null: that standard does not decide on this instrument, or one of the two has no keys.
+Json changes_between(const cases::Library& before, const cases::Library& after,
+                     const InstrumentId& instrument, const OwnRaters& own);
 
 }  // namespace evenhand::server

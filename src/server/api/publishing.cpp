@@ -120,18 +120,7 @@ Json weighed_json(const Weighed& made) {
 /// nobody's place, or no standard decides on its instrument.
 Json decisions_json(const Weighed& made, const OwnRaters& own) {
   if (!made.replaces || !made.tried.library) return nullptr;
-  const cases::Library &before = *made.tried.before, &after = *made.tried.library;
-  const InstrumentId id(made.instrument->id);
-  const auto standard = standard_of(before);
-  if (!standard || standard->standard.bias.instrument != id) return nullptr;
-  const auto was = competency::answer_key_of(before, id), is = competency::answer_key_of(after, id);
-  if (!was || !is) return nullptr;
-  return changes_json(own, [&](const CheckedRater& one) {
-    return calibration::decisions_that_change(
-        one.checked.table, *was, *is, standard->standard,
-        {.due = due_of(one.checked, before), .second_readers = standard->standard.second_readers},
-        {.unconfirmed = competency::Unconfirmed::counted_provisionally});
-  });
+  return changes_between(*made.tried.before, *made.tried.library, InstrumentId(made.instrument->id), own);
 }
 
 Step begin_preview(const Request& request, Visit& visit) {

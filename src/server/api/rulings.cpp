@@ -210,18 +210,7 @@ Json keys_json(const std::vector<calibration::ChangedKey>& keys) {
 /// instrument.
 Json decisions_json(const Weighed& made, const std::string& instrument, const OwnRaters& own) {
   if (!made.tried.faults.empty()) return nullptr;
-  const cases::Library &before = *made.tried.before, &after = *made.tried.library;
-  const InstrumentId id(instrument);
-  const auto standard = standard_of(before);
-  if (!standard || standard->standard.bias.instrument != id) return nullptr;
-  const auto was = competency::answer_key_of(before, id), is = competency::answer_key_of(after, id);
-  if (!was || !is) return nullptr;
-  return changes_json(own, [&](const CheckedRater& one) {
-    return calibration::decisions_that_change(
-        one.checked.table, *was, *is, standard->standard,
-        {.due = due_of(one.checked, before), .second_readers = standard->standard.second_readers},
-        {.unconfirmed = competency::Unconfirmed::counted_provisionally});
-  });
+  return changes_between(*made.tried.before, *made.tried.library, InstrumentId(instrument), own);
 }
 
 Json weighed_json(const Weighed& made, const std::string& instrument, const OwnRaters& own) {
