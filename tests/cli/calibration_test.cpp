@@ -146,5 +146,21 @@ TEST_CASE("the data tell the line that makes them again, and by what bounds", "[
   CHECK(report["options"]["ready"].is_null());
 }
 
+TEST_CASE("a case or an item that the library does not have is said, with what was probably meant",
+          "[edge]") {
+  const TemporaryFolder folder;
+  const std::string rows =
+      "rater,case,item,score\na,pb-otter,1,4\nb,pb-otter,1,3\na,pb-heron,1,4\nb,pb-heron,1,4\n";
+  const auto known = run({"calibration", folder.file("s.csv", rows), "--format", "text"});
+  REQUIRE(known.exit == 0);
+  CHECK(known.err.empty());
+  const auto result = run(
+      {"calibration", folder.file("t.csv", rows + "a,pb-oter,1,4\nb,pb-oter,15,3\n"), "--format", "text"});
+  REQUIRE(result.exit == 0);
+  CHECK_THAT(result.err, Contains("t.csv: the library has no case `pb-oter`: its scores stand beside no key "
+                                  "(did you mean `pb-otter`?)"));
+  CHECK_THAT(result.err, Contains("the library has no item `15`"));
+}
+
 }  // namespace
 }  // namespace evenhand::test

@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 #include <CLI/CLI.hpp>
 
+#include "base/nearest.hpp"
 #include "base/parallel.hpp"
 #include "calibration/library_rounds.hpp"
 #include "cli/clock.hpp"
@@ -24,6 +25,7 @@
 #include "report/calibration.hpp"
 #include "report/calibration_page.hpp"
 #include "report/words.hpp"
+#include "scores/place.hpp"
 #include "server/round_scores.hpp"
 #include "store/rounds.hpp"
 
@@ -193,9 +195,31 @@ Result<report::About> about_of(const std::string& path) {
   return report::read_about(*text, path);
 }
 
-Result<Made> made(const Options& options, const Input& input, const cases::Library& library) {
+/// A misspelled case or item stands beside no key, and would pass in silence.
+void tell_without_key(const scores::ScoreTable& table, const cases::Library& library,
+                      const InstrumentId& instrument, Console& console) {
+  const auto tell = [&](std::string_view what, const std::string& id, const std::vector<std::string>& known) {
+    const auto near = base::nearest(id, known);
+    console.err << fmt::format("{}the library has no {} `{}`: its scores stand beside no key{}\n",
+                               scores::place_words(table), what, id,
+                               near ? fmt::format(" (did you mean `{}`?)", *near) : "");
+  };
+  std::vector<std::string> cases;
+  for (const auto& [id, one] : library.cases) cases.push_back(id);
+  for (const auto& id : table.cases())
+    if (!library.cases.contains(id.text())) tell("case", id.text(), cases);
+  const auto& scale = library.instruments.find(instrument.text())->second.in_force->instrument;
+  for (const auto& id : table.items())
+    if (!instrument::item_named(scale, id.text())) tell("item", id.text(), instrument::ids_of(scale.items));
+}
+
+Result<Made> made(const Options& options, const Input& input, const cases::Library& library,
+                  Console& console) {
   const auto rounds = rounds_of(options, input, library);
   if (!rounds) return tl::unexpected(rounds.error());
+  const bool by_library = !rounds->instrument.empty() && options.scores.key.empty();
+  if (by_library && !options.quiet)
+    tell_without_key(input.scores.table, library, rounds->instrument, console);
   const auto chosen = chosen_round(options.round, rounds->rounds);
   if (!chosen) return tl::unexpected(chosen.error());
   report::CalibrationFrame frame{.from = provenance_of(options, input)};
@@ -297,7 +321,7 @@ Exit run_calibration(Options options, Console& console) {
   const auto& [library, input] = *read;
   if (input.scores.table.empty())
     return report_error(console, {Errc::invalid, input.scores.name + ": holds no scores"});
-  const auto report = made(options, input, library);
+  const auto report = made(options, input, library, console);
   if (!report) return report_error(console, report.error());
   const auto text = rendered(*report, options);
   if (!text) return report_error(console, text.error());
