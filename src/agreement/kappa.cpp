@@ -22,8 +22,8 @@ constexpr double rounding = 1e-15;
 struct Shares {
   std::vector<std::size_t> rows, columns;  // cases by category
   std::vector<std::size_t> row_category, column_category;
-  std::vector<double> row, column;  // margins
-  std::vector<double> cell;         // row by row
+  std::vector<double> row, column;   // margins
+  std::vector<double> cell, chance;  // row by row; chance is what the margins alone give
 };
 
 /// The categories that occur, and their shares.
@@ -51,10 +51,14 @@ void take_shares(const CrossTable& table, Shares& shares) {
   const auto n = static_cast<double>(table.cases());
   keep_used(shares.rows, n, shares.row_category, shares.row);
   keep_used(shares.columns, n, shares.column_category, shares.column);
-  shares.cell.clear();
-  for (const std::size_t i : shares.row_category)
-    for (const std::size_t j : shares.column_category)
-      shares.cell.push_back(static_cast<double>(table.at(i, j)) / n);
+  const std::size_t rows = shares.row.size(), columns = shares.column.size();
+  shares.cell.resize(rows * columns);
+  shares.chance.resize(rows * columns);
+  for (std::size_t a = 0, at = 0; a < rows; ++a)
+    for (std::size_t b = 0; b < columns; ++b, ++at) {
+      shares.cell[at] = static_cast<double>(table.at(shares.row_category[a], shares.column_category[b])) / n;
+      shares.chance[at] = shares.row[a] * shares.column[b];
+    }
 }
 
 /// What maximum_kappa says.
@@ -112,7 +116,7 @@ struct Scratch {
 Sums sums_of(const Shares& shares, const AgreementWeights& w, Scratch& scratch) {
   const std::size_t rows = shares.row.size(), columns = shares.column.size();
   scratch.weight.resize(rows * columns);
-  scratch.mean_row.clear();
+  scratch.mean_row.resize(rows);
   scratch.mean_column.assign(columns, 0.0);
   Sums sums;
   for (std::size_t a = 0, at = 0; a < rows; ++a) {
@@ -123,9 +127,9 @@ Sums sums_of(const Shares& shares, const AgreementWeights& w, Scratch& scratch) 
       mean += weight * shares.column[b];
       scratch.mean_column[b] += weight * shares.row[a];
       sums.disagreement_observed += (1.0 - weight) * shares.cell[at];
-      sums.disagreement_chance += (1.0 - weight) * shares.row[a] * shares.column[b];
+      sums.disagreement_chance += (1.0 - weight) * shares.chance[at];
     }
-    scratch.mean_row.push_back(mean);
+    scratch.mean_row[a] = mean;
   }
   if (sums.disagreement_chance < rounding) return sums;
 
@@ -141,7 +145,7 @@ Sums sums_of(const Shares& shares, const AgreementWeights& w, Scratch& scratch) 
       const double d = scratch.weight[at] - ratio * means - mean;
       const double d_null = scratch.weight[at] - means + pe;
       sums.variance += shares.cell[at] * d * d;
-      sums.variance_null += shares.row[a] * shares.column[b] * d_null * d_null;
+      sums.variance_null += shares.chance[at] * d_null * d_null;
     }
   const double chance_squared = sums.disagreement_chance * sums.disagreement_chance;
   sums.variance /= chance_squared;

@@ -7,7 +7,7 @@
 namespace evenhand::agreement {
 
 /// How often each of some slots comes up, where it mostly is the same one again: four counts in turn, as a
-/// count that waits for the one before it takes several times as long.
+/// count that waits for the one before it takes several times as long. Each holds up to 2^32 - 1.
 class Tally {
  public:
   explicit Tally(std::size_t slots) { clear(slots); }
@@ -20,8 +20,8 @@ class Tally {
   /// slot_of  the slot of the i-th of n
   template <class SlotOf>
   void add(std::size_t n, SlotOf slot_of) {
-    std::uint64_t* const a = counts_.data();
-    std::uint64_t *const b = a + slots_, *const c = b + slots_, *const d = c + slots_;
+    std::uint32_t* const a = counts_.data();
+    std::uint32_t *const b = a + slots_, *const c = b + slots_, *const d = c + slots_;
     std::size_t i = 0;
     for (; i + lanes <= n; i += lanes) {
       ++a[slot_of(i)];
@@ -32,13 +32,14 @@ class Tally {
     for (; i < n; ++i) ++a[slot_of(i)];
   }
   std::size_t at(std::size_t slot) const {
-    return counts_[slot] + counts_[slots_ + slot] + counts_[2 * slots_ + slot] + counts_[3 * slots_ + slot];
+    return std::size_t{counts_[slot]} + counts_[slots_ + slot] + counts_[2 * slots_ + slot] +
+           counts_[3 * slots_ + slot];
   }
 
  private:
   static constexpr std::size_t lanes = 4;
   std::size_t slots_ = 0;
-  std::vector<std::uint64_t> counts_;
+  std::vector<std::uint32_t> counts_;
 };
 
 }  // namespace evenhand::agreement
