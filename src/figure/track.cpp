@@ -223,7 +223,8 @@ class Maker {
 
   // A turn on the spot: the feet step round in turn, the body goes with them.
   static void turn(BodyTrack& body, double at, double until, double angle, bool flip) {
-    const int steps = std::max(6, static_cast<int>(std::floor((until - at) / 0.42 + 0.5)));
+    // Of a slow turn every step is slower: were there more of them, the first would be too small to be seen.
+    const int steps = std::clamp(static_cast<int>(std::floor((until - at) / 0.42 + 0.5)), 6, 24);
     const auto channel = find_group("turn")->offset;
     const double from = last_of(body, channel);
     stretch(body, channel, {0, from + angle, at, until, Ease::smooth, at});

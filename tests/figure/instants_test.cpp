@@ -8,6 +8,7 @@
 #include <fmt/ranges.h>
 #include <catch2/catch.hpp>
 
+#include "figure/still.hpp"
 #include "figure/support.hpp"
 #include "figure/track.hpp"
 
@@ -350,4 +351,25 @@ TEST_CASE("arms are folded, a back leans and feet leave the floor at their insta
                   return {};
                 }),
         3, faults);
+}
+
+TEST_CASE("the head and the trunk turn to the side that is looked to, whatever word turns them") {
+  std::vector<std::string> faults;
+  for (const auto* word :
+       {"looking-left", "looking-right", "chin-past-half", "chin-at-shoulder", "trunk-rotates"})
+    check(look_at(word, faults,
+                  [&](const Watched& watched, std::size_t i) -> std::string {
+                    const auto pose = watched.pose(i);
+                    if (!pose.starts_with("looking")) return "nobody looks anywhere";
+                    const auto& moment = watched.timeline()[i];
+                    const auto child =
+                        watched.at(figure::still_time(moment, test::poses())).bodies.at("child");
+                    // The child's left is where x grows.
+                    const double side = pose == "looking-left" ? 1 : -1;
+                    if (side * child.face.forward.x < 0.5) return "the face does not";
+                    if (word == std::string("trunk-rotates") && side * child.trunk.forward.x < 0.5)
+                      return "the trunk does not";
+                    return {};
+                  }),
+          1, faults);
 }

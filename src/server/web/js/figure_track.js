@@ -248,7 +248,8 @@ class Compiler {
 
   /** A turn on the spot: the feet step round in turn, the body goes with them. @param {BodyTrack} body @param {number} at @param {number} until @param {number} angle @param {boolean} flip */
   turn(body, at, until, angle, flip) {
-    const steps = Math.max(6, Math.round((until - at) / 0.42));
+    // Of a slow turn every step is slower: were there more of them, the first would be too small to be seen.
+    const steps = Math.min(24, Math.max(6, Math.round((until - at) / 0.42)));
     const turnFrom = this.lastOf(body, offsets.turn);
     this.stretch(body, offsets.turn, {begin: at, end: until, to: turnFrom + angle, at, ease: 'smooth', from: 0});
     const feet = flip ? ['right-spin', 'left-spin'] : ['left-spin', 'right-spin'];
