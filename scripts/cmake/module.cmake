@@ -1,3 +1,7 @@
+# An archive names its objects and does not hold them a second time: a gigabyte of a sanitized build.
+set(CMAKE_CXX_ARCHIVE_CREATE "<CMAKE_AR> qcT <TARGET> <LINK_FLAGS> <OBJECTS>")
+set(CMAKE_CXX_ARCHIVE_APPEND "<CMAKE_AR> qT <TARGET> <LINK_FLAGS> <OBJECTS>")
+
 # A folder below src/ is a module: one library, one namespace, one test folder.
 # Modules are added lowest layer first, so a dependency that is not a target yet is
 # an upward dependency, and the configure step stops.

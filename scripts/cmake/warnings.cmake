@@ -6,8 +6,8 @@ target_compile_options(evenhand_warnings INTERFACE
   # (GCC bugs 105651 and 105562); Clang and the sanitizers look for the real ones.
   $<$<CXX_COMPILER_ID:GNU>:-Wno-restrict -Wno-maybe-uninitialized>)
 
-# A sanitizer's report names files and lines; anything more that -g keeps fills the disk (11 GB, and 4 so: of what the
-# sanitizers check, every place is a row of data, and in a program that may lie anywhere each row needs two more).
+# A sanitizer's report names files and lines; anything more that -g keeps fills the disk. Of what the sanitizers check,
+# every place is a row of data, and in a program that may lie anywhere each row needs two more.
 if(EVENHAND_SANITIZE OR EVENHAND_SANITIZE_THREADS)
   add_compile_options(-g1 -gz -fno-omit-frame-pointer)
   add_link_options(-gz)
