@@ -286,3 +286,43 @@ test('a timed trial has a described form, announced as it happens and listed wit
   assert.equal(answers.find(one => one.case === 'pb-lark' && one.item === '6').stopwatch[0].form, 'described');
   await page.context().close();
 });
+
+test('a screen reader is told of the watch when it starts and when it stops, and of the picture nothing that scores', async () => {
+  const page = await open(browser, site);
+  await signIn(page, 'quiet-otter');
+  await page.waitForSelector('.cards');
+  await toItem(page, sitting, 'pb-lark/9');
+  const cdp = await page.context().newCDPSession(page);
+  const nodes = async () => (await cdp.send('Accessibility.getFullAXTree')).nodes.filter(node => !node.ignored);
+  const named = (/** @type {any[]} */ all, ...roles) => all.filter(node => roles.includes(node.role?.value)).map(node => node.name?.value ?? '');
+  const before = await nodes();
+  const controls = named(before, 'button', 'link', 'checkbox', 'radio', 'textbox', 'combobox', 'spinbutton', 'DisclosureTriangle');
+  assert.ok(controls.length > 30 && controls.every(name => name.trim()), 'every control has a name');
+  assert.deepEqual([...new Set(named(before, 'image'))], ['The child, seen from the front']);
+  assert.deepEqual(named(before, 'article'), ['Trial 1', 'Trial 2']);
+
+  // What live regions say from here on.
+  await page.evaluate(() => {
+    const spoken = /** @type {any} */ (window).spoken = [];
+    const live = new MutationObserver(changes => {
+      for (const node of new Set(changes.map(change => change.target.parentElement?.closest('[role=status], [aria-live]') ?? change.target)))
+        if (node.textContent && node.getAttribute('aria-live') !== 'off') spoken.push(node.textContent);
+    });
+    live.observe(document.body, { childList: true, characterData: true, subtree: true });
+  });
+  const card = page.locator('.trial').first();
+  await card.locator('.player-play').click();
+  await card.locator('.watch-press:enabled').waitFor();
+  assert.ok(await card.locator('.watch-press').evaluate(one => one === document.activeElement), 'the watch has the focus when the trial begins');
+  await page.keyboard.press('Space');
+  await page.waitForTimeout(1200);
+  assert.ok(named(await nodes(), 'button').includes('Stop'));
+  await page.keyboard.press('Space');
+  await card.locator('.player-note', { hasText: 'The trial is over.' }).waitFor();
+  const said = await page.evaluate(() => /** @type {any} */ (window).spoken.filter(text => /watch|seconds|\d\.\d|trial/i.test(text)));
+  const reading = said.filter(text => /^\d+\.\d\d seconds\./.test(text));
+  assert.equal(said.filter(text => text === 'The watch runs.').length, 1);
+  assert.equal(reading.length, 1, `the reading is said once: ${said.join(' | ')}`);
+  assert.ok(await card.locator('.watch-face').evaluate(one => one === document.activeElement), 'the focus rests on the reading, not on a button that went out');
+  await page.context().close();
+});

@@ -53,7 +53,10 @@ export function answerForm(host, {instrument, item, trials, draft, answer, butto
         return;
       }
       const n = trial() ?? trials.readings.at(-1)?.trial ?? 0;
-      const reading = durations.length > 1 ? ofTrial(n)[i] : ofTrial(n).at(-1);
+      // A stretch to one side is of that side, whichever comes first; what has no side is taken in order.
+      const mine = ofTrial(n), sides = mine.map(one => trials.sideOf(one));
+      const reading = durations.length < 2 ? mine.at(-1)
+        : sides.some(Boolean) ? mine.findLast((_, at) => sides[at] !== null && name.endsWith(`_${sides[at]}`)) : mine[i];
       observed.fromWatch(name, reading?.seconds ?? null, `from your watch, trial ${n}`);
     });
   };

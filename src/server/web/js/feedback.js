@@ -16,8 +16,11 @@ const cures = {
   'saw-it-wrong': 'Replay it and name the moment aloud: what starts the watch, what ends it, where the hands are.',
   'read-the-rule-wrong': 'Read the level you gave and the one that follows side by side, and find the word in which they differ.',
   'right-for-wrong-reason': 'The score agrees, but two slips cancel out. With the next child they may not.',
-  'gray-zone': 'The criteria leave this open. What counts is what your department has ruled.',
+  'gray-zone': 'The criteria alone do not settle this: know the ruling that is in force.',
 };
+/** The same where a trial is read. @type {Record<string, string>} */
+const cures_of_reading = {...cures,
+  'saw-it-wrong': 'Read it once more and name it aloud: what the hands did, where the adult was, what ended it.'};
 
 /**
  * @param {Feedback} feedback
@@ -48,9 +51,10 @@ export function reason(feedback, {instrument, item, trials, readings, observatio
     parts.push(section(`What level ${feedback.next.value} asks for`, h('p', {class: 'criterion'}, feedback.next.says),
       feedback.next.lacks.length ? [h('p', {}, 'Missing for it:'), h('ul', {}, feedback.next.lacks.map(word => h('li', {}, word)))] : null));
   }
+  const cure = trials.trials.every(trial => trial.timeline) ? cures : cures_of_reading;
   if (feedback.slips.length) {
     parts.push(section(feedback.slips.length === 1 ? 'The slip' : 'The slips', h('ul', {class: 'slips'}, feedback.slips.map(slip =>
-      h('li', {class: `slip ${slip.kind}`}, h('h4', {}, capital(slip.words)), h('p', {}, slip.says), h('p', {class: 'cure'}, cures[slip.kind] ?? ''))))));
+      h('li', {class: `slip ${slip.kind}`}, h('h4', {}, capital(slip.words)), h('p', {}, slip.says), h('p', {class: 'cure'}, cure[slip.kind] ?? ''))))));
   }
   const timed = trials.counting.filter(place => trials.trials[place].timeline);
   if (timed.length) {

@@ -46,7 +46,7 @@ export class ObservationForm extends EventTarget {
     }
     this.usual = h('p', {class: 'as-usual'});
     this.fold = h('details', {class: 'fold'},
-      h('summary', {}, this.summary = h('span', {}, 'Everything else was as usual')), ...folded);
+      h('summary', {}, this.summary = h('span', {}, this.asUsual = first.length ? 'Everything else was as usual' : 'Everything was as usual')), ...folded);
     host.append(...first, ...(folded.length ? [this.usual, this.fold] : []));
     this.sayUsual();
   }
@@ -127,7 +127,7 @@ export class ObservationForm extends EventTarget {
         other.push(`${one.ask} ${input.value.trim()}`);
       }
     }
-    this.summary.textContent = other.length ? 'Everything else, and what you changed' : 'Everything else was as usual';
+    this.summary.textContent = other.length ? 'Everything else, and what you changed' : this.asUsual;
     this.usual.replaceChildren(
       ...(other.length ? [h('strong', {}, 'Not as usual: '), other.join('; ') + '. '] : []),
       usual.length ? `Taken as usual: ${usual.join('; ')}.` : '');

@@ -31,14 +31,15 @@ export class Stopwatch extends EventTarget {
     this.state = 'ready';
     this.startedAt = 0;
     this.soundStart = true;
-    this.face = h('output', {class: 'watch-face', 'aria-label': 'Stopwatch, seconds', 'aria-live': 'off'}, '0.00');
+    this.face = h('output', {class: 'watch-face', 'aria-label': 'Stopwatch, seconds', 'aria-live': 'off', tabindex: '-1'}, '0.00');
     this.button = h('button', {class: 'watch-press', type: 'button', disabled: true,
       onpointerdown: (/** @type {PointerEvent} */ event) => event.button === 0 && this.press(event),
       // A keyboard or an assistive device clicks without a pointer: detail is 0.
       onclick: (/** @type {MouseEvent} */ event) => event.detail === 0 && this.press(event)}, 'Start');
     this.again = h('button', {class: 'watch-reset quiet', type: 'button', disabled: true, onclick: () => this.reset()}, 'Reset');
     this.says = h('p', {class: 'watch-says', role: 'status'});
-    this.box = h('div', {class: 'watch-box'}, this.face, h('div', {class: 'watch-buttons'}, this.button, this.again), this.says);
+    this.box = h('div', {class: 'watch-box'}, this.face, h('div', {class: 'watch-buttons'}, this.button, this.again), this.says,
+      h('p', {class: 'watch-hint'}, 'Once the trial plays, the button or the space bar starts and stops the watch.'));
     host.append(this.box);
 
     this.key = (/** @type {KeyboardEvent} */ event) => {
@@ -115,7 +116,7 @@ export class Stopwatch extends EventTarget {
     this.state = 'running';
     this.startedAt = at;
     this.soundStart = own;
-    this.says.textContent = '';
+    this.says.textContent = 'The watch runs.';
     const turn = () => {
       if (this.state !== 'running') return;
       this.face.textContent = hundredths(Math.max(0, performance.now() - this.startedAt)).toFixed(2);
@@ -139,9 +140,13 @@ export class Stopwatch extends EventTarget {
   }
 
   paint() {
+    const held = document.activeElement;
     this.button.disabled = !this.open;
     this.button.textContent = this.state === 'running' ? 'Stop' : this.state === 'stopped' ? 'Start again' : 'Start';
     this.button.classList.toggle('watch-running', this.state === 'running');
     this.again.disabled = this.off || this.state === 'ready';
+    // A button that goes out under the focus would drop it: the reading takes it, on which a late press does nothing.
+    if ((held === this.button && this.button.disabled) || (held === this.again && this.again.disabled))
+      (this.button.disabled ? this.face : this.button).focus({preventScroll: true});
   }
 }

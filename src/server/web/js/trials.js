@@ -100,8 +100,11 @@ export class Trials extends EventTarget {
     const note = h('p', {class: 'hint described-note', role: 'status'});
     const toggle = h('input', {type: 'checkbox', onchange: () => {
       moments.hidden = !toggle.checked;
-      note.textContent = toggle.checked ? this.options.describedNote ?? '' : '';
-      if (toggle.checked) this.described.add(place);
+      // Once the item is scored, what is played or read says nothing of how it was taken.
+      if (!this.closed) {
+        note.textContent = toggle.checked ? this.options.describedNote ?? '' : '';
+        if (toggle.checked) this.described.add(place);
+      }
       entry.build?.(toggle.checked);
     }});
     entry.build = described => {
@@ -111,7 +114,7 @@ export class Trials extends EventTarget {
       watchPlace.replaceChildren();
       const player = new Player(stage, {
         timeline: trial.timeline ?? [], end: trial.end ?? trial.timeline?.at(-1)?.at ?? 0, poses: this.options.poses,
-        view: viewOf(this.options.item), captions: this.options.watch === false || this.captioned,
+        view: viewOf(this.options.item), captions: this.options.watch === false || this.closed || this.captioned,
         stepwise: matchMedia('(prefers-reduced-motion: reduce)').matches, described, announce: this.options.announce,
       });
       entry.player = player;
@@ -165,6 +168,16 @@ export class Trials extends EventTarget {
     return this.readings.filter((reading, i) => this.readings.findIndex(other => other.trial === reading.trial) === i);
   }
 
+  /** Which way the child goes in the middle of what a reading timed; nothing where it has no side. @param {Reading} reading */
+  sideOf(reading) {
+    const place = this.counting.find(one => this.number(one) === reading.trial);
+    const timeline = place === undefined ? null : this.trials[place].timeline;
+    if (!timeline || typeof reading.start !== 'number' || typeof reading.stop !== 'number') return null;
+    const middle = (reading.start + reading.stop) / 2;
+    const pose = timeline.findLast(moment => moment.at <= middle && moment.poses.length)?.poses.at(-1) ?? '';
+    return /^turning-(left|right)$/.exec(pose)?.[1] ?? null;
+  }
+
   /** Takes the watches away: the item is scored. */
   close() {
     this.closed = true;
@@ -172,6 +185,9 @@ export class Trials extends EventTarget {
       watch?.disable();
       player?.stop();
       card.querySelector('.watch')?.remove();
+      // Without a watch a playback always has its captions.
+      card.querySelector('.caption-switch')?.closest('.tick')?.remove();
+      if (player) player.options.captions = true;
     }
   }
 
