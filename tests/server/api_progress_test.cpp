@@ -105,6 +105,8 @@ TEST_CASE("the weak item is found, and a set is put together for it") {
   const auto summary = site.get("ann", "/api/sittings/" + first + "/summary").body;
   CHECK(summary.at("work_on")[0].at("item") == "1");
   CHECK(summary.at("next").at("items") == Json{"1"});
+  CHECK(summary.at("next").at("why") ==
+        "Item 1 cost 2 levels: 2 where the key is 3 and 3 where the key is 4.");
   const auto progress = site.get("ann", "/api/progress").body;
   CHECK(progress.at("next") == summary.at("next"));
   CHECK(progress.at("items")[0].at("cost") == 2);  // items of two cases, a level each

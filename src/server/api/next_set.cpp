@@ -66,14 +66,23 @@ std::string items_words(const AnswerKey& key, const std::vector<competency::Prac
   return instrument::joined(words);
 }
 
-/// "Item 4 cost 3 levels: 2 taken for 1."
+/// "Item 4 cost 3 levels: 2 where the key is 1 (twice) and 3 where the key is 2." At most two are named.
 std::string cost_words(const AnswerKey& key, const competency::PracticeItem& one) {
+  constexpr std::size_t most_named = 2;
   const auto& item = key.items[one.item];
+  const auto often = [](std::size_t times) {
+    return times < 2 ? std::string() : times == 2 ? " (twice)" : fmt::format(" ({} times)", times);
+  };
+  std::vector<std::string> missed;
+  for (const auto& confusion : one.confusions)
+    if (missed.size() < most_named)
+      missed.push_back(fmt::format("{} where the key is {}{}", item.categories[confusion.score],
+                                   item.categories[confusion.key], often(confusion.times)));
+  if (one.abstained > 0) missed.push_back("no level where there is one" + often(one.abstained));
+  if (one.confusions.size() > most_named) missed.emplace_back("others");
   std::string text =
       fmt::format("Item {} cost {} {}", item.id.text(), one.cost, one.cost == 1 ? "level" : "levels");
-  if (!one.confusions.empty())
-    text += fmt::format(": {} where the key is {}", item.categories[one.confusions[0].score],
-                        item.categories[one.confusions[0].key]);
+  if (!missed.empty()) text += ": " + instrument::joined(missed);
   return text + ".";
 }
 
