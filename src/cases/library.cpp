@@ -40,6 +40,18 @@ struct Source {
   bool department = false;
 };
 
+/// Where a file says what it is called; its first line where it does not.
+int line_of_id(const SourceFile& file) {
+  int line = 1;
+  for (std::size_t begin = 0; begin < file.text.size(); ++line) {
+    if (file.text.compare(begin, 3, "id:") == 0) return line;
+    const std::size_t end = file.text.find('\n', begin);
+    if (end == std::string::npos) break;
+    begin = end + 1;
+  }
+  return 1;
+}
+
 class Reader {
  public:
   explicit Reader(Faults& faults) : faults_(faults) {}
@@ -51,8 +63,9 @@ class Reader {
       auto& known = sources_[*kind];
       const auto [place, first] = known.emplace(stem(file.name), Source{&file, department});
       if (!first && place->second.department == department)
-        faults_.add({file.name, 0, 0},
-                    fmt::format("{} is of the same kind and name", place->second.file->name),
+        faults_.add({file.name, line_of_id(file), 1},
+                    fmt::format("{}:{} is of the same kind and name", place->second.file->name,
+                                line_of_id(*place->second.file)),
                     "rename one of them");
       else
         place->second = {&file, department};

@@ -58,6 +58,10 @@ std::optional<scores::ScoreTable> read_scores_from(std::string_view bytes, const
     console.err << read.error().text();
     return std::nullopt;
   }
+  if (read->table.empty()) {
+    console.err << name << ":1: there are no scores below the header row; write a row a score\n";
+    return std::nullopt;
+  }
   if (!quiet)
     for (const auto& note : read->notes) console.err << name << ": " << note << '\n';
   return std::move(read->table);

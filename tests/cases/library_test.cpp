@@ -68,7 +68,7 @@ TEST_CASE("two files of one kind and name in one place are refused", "[edge]") {
   read({{"a/wren.yaml", with(small_case(), "id: owl", "id: wren")},
         {"b/wren.yaml", with(small_case(), "id: owl", "id: wren")}},
        faults);
-  CHECK(faults == "b/wren.yaml: a/wren.yaml is of the same kind and name; rename one of them\n");
+  CHECK(faults == "b/wren.yaml:2:1: a/wren.yaml:2 is of the same kind and name; rename one of them\n");
 }
 
 TEST_CASE("a file that does not say what it is is refused", "[edge]") {

@@ -69,12 +69,14 @@ TEST_CASE("malformed scores are refused with file and line by every command that
                                 std::string("rater,case,score\nann,c\0,3\n", 26),
                                 "rater,case,score\nann,c1,inf\n",
                                 "rater,case,score\nann,\"c1,3\n",
-                                "no,such,columns\n1,2,3\n"};
+                                "no,such,columns\n1,2,3\n",
+                                "rater,case,item,score\n"};
   for (std::size_t i = 0; i < std::size(inputs); ++i) {
     const auto path = folder.file("x.csv", inputs[i]);
     for (const std::vector<std::string>& command :
          {std::vector<std::string>{"agreement", path},
           {"import", path, "--store", folder.path("s.db")},
+          {"calibration", path},
           {"competency", path, "--all", "--out", folder.path("r")}}) {
       INFO("input " << i << ", " << command[0]);
       const auto ran = run(command);
