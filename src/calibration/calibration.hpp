@@ -42,7 +42,7 @@ struct CalibrationOptions {
 
 /// An agreement coefficient with the name of its form.
 struct Named {
-  std::string_view form;  ///< "ICC(A,1), two-way random, absolute agreement, single rating, by REML"
+  std::string_view form;  ///< "ICC(2,1), also written ICC(A,1): two-way random, ..., by REML"
   Estimate value = Estimate::undefined(agreement::not_asked);
 };
 

@@ -14,13 +14,16 @@ using agreement::AgreementOptions;
 using agreement::Measure;
 using agreement::Statistic;
 
-constexpr std::string_view single = "ICC(A,1): two-way random, absolute agreement, single rating, by REML";
+constexpr std::string_view single =
+    "ICC(2,1), also written ICC(A,1): two-way random, absolute agreement, single rating, by REML";
 constexpr std::string_view average =
-    "ICC(A,k): two-way random, absolute agreement, mean of all raters, by REML";
+    "ICC(2,k), also written ICC(A,k): two-way random, absolute agreement, mean of all raters, by REML";
 constexpr std::string_view single_scaled =
-    "ICC(A,1): two-way random, absolute agreement, single rating, by REML, of half cases scaled to all items";
+    "ICC(2,1), also written ICC(A,1): two-way random, absolute agreement, single rating, by REML, of half "
+    "cases scaled to all items";
 constexpr std::string_view average_scaled =
-    "ICC(A,k): two-way random, absolute agreement, mean of all raters, by REML, of half cases scaled to all "
+    "ICC(2,k), also written ICC(A,k): two-way random, absolute agreement, mean of all raters, by REML, of "
+    "half cases scaled to all "
     "items";
 constexpr std::string_view kappa_form =
     "mean over items of kappa with linear weights, raters against settled keys, blanks left out";

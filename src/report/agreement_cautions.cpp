@@ -66,7 +66,7 @@ std::string measure_label(const Measure& m) {
 }
 
 std::string cautions_section(const AgreementResult& result, const std::vector<std::string>& raters,
-                             const std::string& shown) {
+                             const std::string& shown, const AgreementNotes& notes) {
   struct Caution {
     std::string_view sentence;
     std::vector<std::string> measures;
@@ -92,6 +92,12 @@ std::string cautions_section(const AgreementResult& result, const std::vector<st
     text += wrapped(
         "\"No spread\": every case said the same, so the limits fall on the estimate and say nothing.", 96,
         2);
+  text += notes.paradox_text();
+  if (notes.beyond_one())
+    text += wrapped(
+        "A limit below \u22121 or above 1 is what its formula gives where scores are few: read it as \u22121 "
+        "or 1.",
+        96, 2);
   text += offered_for_groups(result) + offered_for_pairs(result, raters);
   return text.empty() ? "" : "\nTake care\n" + text;
 }

@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "agreement/agreement.hpp"
+#include "report/agreement_notes.hpp"
 
 namespace evenhand::report {
 
@@ -11,8 +12,10 @@ namespace evenhand::report {
 std::string measure_label(const agreement::Measure& measure);
 
 /// "Take care": where limits mislead for this design, and those that hold better there. Empty when nothing is
-/// due. shown  what is said above
+/// due.
+/// shown  what is said above
+/// notes  on the numbers in it
 std::string cautions_section(const agreement::AgreementResult& result, const std::vector<std::string>& raters,
-                             const std::string& shown);
+                             const std::string& shown, const AgreementNotes& notes);
 
 }  // namespace evenhand::report

@@ -75,7 +75,7 @@ class Text {
                                       {"cases"},
                                       {"same score"},
                                       {"points off"},
-                                      {"ICC(A,1)"},
+                                      {"ICC(2,1)"},
                                       {"linking cases"},
                                       {"changed"}},
                                      rows);
@@ -96,7 +96,7 @@ class Text {
                              : ""});
     }
     return (from_.has_key ? "\nItems\n" : "\nItems\n  There is no key: items could not be screened.\n") +
-           text_table({{"", Align::left}, {"n"}, {"missed"}, {"levels off"}, {"ICC(A,1)"}, {"", Align::left}},
+           text_table({{"", Align::left}, {"n"}, {"missed"}, {"levels off"}, {"ICC(2,1)"}, {"", Align::left}},
                       rows);
   }
 

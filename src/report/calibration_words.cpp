@@ -46,7 +46,7 @@ std::string group_words(const Calibration& from) {
   const auto& icc = from.group.icc.value;
   if (!icc.estimate)
     return fmt::format("Agreement on the total has no value, because {}.", icc.estimate.why());
-  return fmt::format("Agreement on the total, ICC(A,1), is {}: {}, {}.", ratio_words(icc),
+  return fmt::format("Agreement on the total, ICC(2,1), is {}: {}, {}.", ratio_words(icc),
                      count_of(from.group.raters, "rater", "raters"),
                      count_of(from.group.cases, "case", "cases"));
 }

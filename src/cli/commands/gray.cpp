@@ -116,7 +116,8 @@ Exit run_gray(const Options& options, Console& console) {
       fmt::format("{}: what the criteria leave open or settle twice\n", scoring.instrument.title);
   text += report::wrapped(
       "Rulings are this project's own defaults unless a department's stand in their place. They change no "
-      "criterion; they say what counts until the criteria are clear.",
+      "criterion; they say what counts until the criteria are clear. What a situation does not name was "
+      "as usual, or makes no difference.",
       96, 0);
   if (!scoring.instrument.records.empty() && options.item.empty()) {
     text += "\nFor all items\n";

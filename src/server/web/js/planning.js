@@ -33,7 +33,7 @@ function measured(start) {
     return h('p', {class: 'notice'}, `The last closed round, "${start.title}", gives no starting values: ${start.why_not ?? start.icc?.undefined}. The numbers below are assumptions.`);
   return h('div', {}, h('p', {}, `Starting values come from your last closed round, "${start.title}": ${count(start.raters, 'rater')}, ${count(start.cases, 'case')}.`),
     h('ul', {},
-      h('li', {}, `Agreement of a single rater on the total, ICC(A,1): ${told(start.icc, ratio)}.`),
+      h('li', {}, `Agreement of a single rater on the total, ICC(2,1): ${told(start.icc, ratio)}.`),
       h('li', {}, `Standard error of measurement: ${told(start.sem, inPoints)} points. On 95 of 100 cases two raters differ by at most ${told(start.mdc, inPoints)} points.`),
       h('li', {}, start.rater_share === null ? 'How much of the error is lasting difference between raters is not known.'
         : `${percent(start.rater_share)} of the error is lasting difference between raters (some always score higher than others).`)),
@@ -98,7 +98,7 @@ function precision(plan, half, unit) {
       h('li', {}, 'Where some raters always score higher than others, more raters narrow the interval, and more cases soon do not.'),
       h('li', {}, 'The usual formulas leave that difference out. With it, a plan by formula turns out half as wide again or worse.'),
       unit ? h('li', {}, 'In points this is scoring error only: on real children the way they change from day to day comes on top.')
-        : h('li', {}, 'The ICC falls when all children are alike, however well raters agree: take cases from the whole scale. It holds for single raters, ICC(A,1); the form belongs beside the number.'),
+        : h('li', {}, 'The ICC falls when all children are alike, however well raters agree: take cases from the whole scale. It holds for single raters, ICC(2,1); the form belongs beside the number.'),
       h('li', {}, 'On average means: about half of such rounds come out wider. Plan some cases more, and for raters who drop out.')),
     h('p', {class: 'hint'}, `${simulation.studies} simulated rounds for each size, always the same ones (seed ${simulation.seed}); raters and cases drawn from normal distributions.`)];
 }
@@ -134,7 +134,7 @@ function form(given) {
     field(raterShare, 'Share of the error that is lasting difference between raters', '0: nobody is stricter than another; 0.5: half of the error')];
   /** @type {Record<string, () => any>} */
   const fields = {
-    icc: () => [field(half, 'How close the ICC shall be known, to either side', 'Half the width of its 95% interval, such as 0.05'), field(icc, 'ICC(A,1) expected'), sizes()],
+    icc: () => [field(half, 'How close the ICC shall be known, to either side', 'Half the width of its 95% interval, such as 0.05'), field(icc, 'ICC(2,1) expected'), sizes()],
     mdc: () => [field(points, 'How close, in points to either side', 'Half the width of the 95% interval of the largest difference that is mere scoring error (MDC95)'),
       field(sem, 'Standard error of measurement expected, points'), sizes()],
     ready: () => [field(share, 'How often the rater truly gives the key\'s score', `The standard "${given.standard.title}" calls ${given.standard.competent} competent`), field(chance, 'Chance wanted that this rater is found ready')],
