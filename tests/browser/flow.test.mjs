@@ -293,8 +293,8 @@ test('all fourteen items can be learned, and what is timed plays', async () => {
     await student.locator('.player-play', { hasText: 'Break off' }).first().waitFor();
     assert.ok(await student.locator('.fig path').count() > 20, `item ${item} is drawn`);
   }
-  console.log(`# ${timed} items have timed performances`);
-  assert.ok(timed >= 8);
+  console.log(`# ${timed} items have performances that play`);
+  assert.ok(timed >= 12);
 });
 
 test('no page broke the content security policy or threw', () => {

@@ -1,9 +1,10 @@
-// Two stretches in one trial: each reading goes to the side that was turned to, whichever came first.
+// Two stretches in one trial: each reading goes to the side that was turned to, whichever came first. And where
+// nothing is timed a trial that plays has no watch.
 
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 import { Site } from './site.mjs';
-import { begin, join, launch, open, toItem, until } from './browser.mjs';
+import { begin, fill, join, launch, open, save, toItem, until } from './browser.mjs';
 
 let site, browser;
 
@@ -50,3 +51,26 @@ for (const [first, second] of [['left', 'right'], ['right', 'left']]) {
     await page.context().close();
   });
 }
+
+test('where nothing is timed there is no watch, and the words go with the picture', async () => {
+  const page = await open(browser, site, { serviceWorkers: 'block' });
+  await join(page, site, 'no-watch');
+  await page.route('**/api/sittings/*/cases/pb-heron', async route => {
+    const answer = await route.fetch();
+    const one = await answer.json();
+    one.items.find(item => item.id === '11').trials = [{ practice: false, way: null, written: null, end: 2, timeline: [
+      moment({ at: 0, poses: ['standing'], helpers: ['near'], text: 'He stands.' }),
+      moment({ at: 1, poses: ['looking-left'], text: 'He looks to the left.' })] }];
+    await route.fulfill({ response: answer, json: one });
+  });
+  await toItem(page, await begin(page, 'Every case'), 'pb-heron/11');
+  await page.locator('.player-play').click();
+  await page.locator('.player-caption', { hasText: 'He looks to the left.' }).waitFor();
+  assert.equal(await page.locator('.watch-press, .caption-switch').count(), 0);
+  await page.locator('.player-note', { hasText: 'The trial is over.' }).waitFor();
+  await fill(page, { score: '3' });
+  await save(page);
+  await page.waitForSelector('.reason');
+  assert.equal(await page.locator('.strip').count(), 0, 'nothing of a watch in the reason');
+  await page.context().close();
+});

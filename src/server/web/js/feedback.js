@@ -56,7 +56,7 @@ export function reason(feedback, {instrument, item, trials, readings, observatio
     parts.push(section(feedback.slips.length === 1 ? 'The slip' : 'The slips', h('ul', {class: 'slips'}, feedback.slips.map(slip =>
       h('li', {class: `slip ${slip.kind}`}, h('h4', {}, capital(slip.words)), h('p', {}, slip.says), h('p', {class: 'cure'}, cure[slip.kind] ?? ''))))));
   }
-  const timed = trials.counting.filter(place => trials.trials[place].timeline);
+  const timed = trials.options.watch === false ? [] : trials.counting.filter(place => trials.trials[place].timeline);
   if (timed.length) {
     parts.push(section('The watch', feedback.watch.length
       ? table('Your watch beside the true time', ['Trial', 'Yours', 'True', 'Difference'], feedback.watch.map(one => [

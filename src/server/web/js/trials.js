@@ -25,7 +25,8 @@ export class Trials extends EventTarget {
   constructor(host, trials, options) {
     super();
     this.trials = trials;
-    this.options = options;
+    // An item of which nothing is timed is looked at: no watch, words with the picture, and no other form of it.
+    this.options = options.watches === 0 ? {...options, watch: false, describedNote: ''} : options;
     /** @type {Reading[]} */
     this.readings = [];
     /** The item is scored: what is played from now on is looked at, not timed. */
@@ -103,7 +104,7 @@ export class Trials extends EventTarget {
       // Once the item is scored, what is played or read says nothing of how it was taken.
       if (!this.closed) {
         note.textContent = toggle.checked ? this.options.describedNote ?? '' : '';
-        if (toggle.checked) this.described.add(place);
+        if (toggle.checked && this.options.watch !== false) this.described.add(place);
       }
       entry.build?.(toggle.checked);
     }});
