@@ -94,3 +94,16 @@ TEST_CASE("a score that is none of its item's is told by its line", "[edge]") {
   CHECK(ran.err.find("s.csv:3: rater a, case pb-otter, item 2: `-1` is no score of this item") !=
         std::string::npos);
 }
+
+TEST_CASE("categories with words that are given in order are ranked when that is said, and else it is told") {
+  const TemporaryFolder folder;
+  const auto path = folder.file("s.csv", "rater,case,score\na,1,1+\nb,1,1\na,2,2\nb,2,1+\na,3,4\nb,3,4\n");
+  const auto named = run({"agreement", path, "--categories", "0,1,1+,2,3,4"});
+  REQUIRE(named.exit == 0);
+  CHECK_THAT(named.err, Catch::Contains("--level ordinal ranks them as listed"));
+  const auto ranked =
+      run({"agreement", path, "--categories", "0,1,1+,2,3,4", "--level", "ordinal", "--format", "json"});
+  REQUIRE(ranked.exit == 0);
+  CHECK(ranked.err.find("--level ordinal") == std::string::npos);
+  CHECK(nlohmann::json::parse(ranked.out).at("input").at("level") == "ordinal");
+}

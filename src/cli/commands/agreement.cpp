@@ -242,6 +242,11 @@ Exit run_agreement(const Options& options, Console& console) {
   if (!table) return report_error(console, table.error());
   const auto rounds = prepare_rounds(std::move(*table), *resolve, options, only);
   if (!rounds) return report_error(console, rounds.error());
+  if (!options.output.quiet && !options.scores.categories.empty() && options.scores.level.empty() &&
+      !rounds->rounds.empty() && rounds->rounds.front().agreement.input().level == agreement::Level::nominal)
+    console.err
+        << "words among the categories are taken as names without an order; --level ordinal ranks them "
+           "as listed\n";
   give_written([&](std::ostream& out) { write(out, *rounds, options, only); }, options.output, console);
   return Exit::done;
 }
@@ -257,7 +262,9 @@ Command add_agreement(CLI::App& program) {
   add_store_option(*command, options->store);
   add_output_options(*command, options->output, {"table", "json", "csv"});
   add_library_option(*command, options->library);
-  command->add_option("--instrument", options->instrument, "Take categories and level from this instrument");
+  command->add_option(
+      "--instrument", options->instrument,
+      "Take categories and level from this instrument, and the key from its cases where no rater is one");
   command->add_option("--categories", options->scores.categories,
                       "All categories from lowest to highest, such as 0,1,1+,2,3,4");
   command->add_option("--level", options->scores.level, "What the scores are")
