@@ -199,7 +199,12 @@ Purge purge(Store& store, base::Time now, std::size_t most) {
     Run(db, "UPDATE retention SET purged_before = ? WHERE number = (SELECT max(number) FROM retention)",
         before)
         .all();
-    Run(db, "DELETE FROM audit WHERE at < ?", before).all();
+    // Who looked at the key of a draft is no second reader of it, for as long as it is one (`has_looked`).
+    Run(db,
+        "DELETE FROM audit WHERE at < ?1 AND NOT (deed = ?2 AND EXISTS (SELECT 1 FROM case_draft d WHERE "
+        "d.case_id = audit.about AND d.withdrawn_at IS NULL AND audit.at >= d.made_at))",
+        before, std::string(word(Deed::saw_draft)))
+        .all();
     gone.entries = static_cast<std::size_t>(db.changes());
     return !(gone == Purge{}) &&
            note(store, {.at = now,

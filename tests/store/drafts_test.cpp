@@ -101,6 +101,29 @@ TEST_CASE("who looked at a draft's key is known from the log, of that draft alon
   CHECK_FALSE(has_looked(desk.store, now, RaterId("ada")));
 }
 
+TEST_CASE("a purge of the log keeps who looked at the key of a draft, for as long as it is one") {
+  Desk desk;
+  REQUIRE(begin_draft(desk.store, robin, RaterId("ada"), text("one", 1)));
+  const auto now = *draft(desk.store, robin);
+  const auto look = [&](const char* at, int when) {
+    REQUIRE(note(desk.store,
+                 {.at = minute(when), .actor = RaterId("ben"), .deed = store::Deed::saw_draft, .about = at}));
+  };
+  look("pb-robin", 0);  // another draft that had the id before
+  look("pb-robin", 3);
+  look("pb-other", 3);  // withdrawn since
+  REQUIRE(set_retention(desk.store, 30, minute(4)));
+  const auto later = [](int days) { return minute(0) + std::chrono::hours(24 * days); };
+  CHECK(purge(desk.store, later(31)).entries == 2);
+  CHECK(has_looked(desk.store, now, RaterId("ben")));
+  CHECK(purge(desk.store, later(32)).entries == 0);
+  REQUIRE(withdraw_draft(desk.store, robin, later(33)));
+  // The entry of the first purge is not old enough yet.
+  CHECK(purge(desk.store, later(34)).entries == 1);
+  CHECK_FALSE(has_looked(desk.store, now, RaterId("ben")));
+  CHECK(desk.store.check().empty());
+}
+
 TEST_CASE("drafts are append-only, to other programs too") {
   Desk desk;
   REQUIRE(begin_draft(desk.store, robin, RaterId("ada"), text("one", 1)));
