@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstddef>
+#include <map>
 #include <memory>
 #include <optional>
 #include <string>
@@ -41,9 +42,10 @@ struct Evidence {
   StandardInForce standard{};
   std::string scores_fingerprint{};  ///< of the table, whatever the order of its rows
   std::vector<RaterResults> results{};
-  /// Cases that whoever gathered the scores left out, because the rater knew them before. Not
-  /// for who holds the scores against keys to say.
-  std::vector<CaseId> met_before{};
+  /// By rater, cases that whoever gathered the scores left out, because the rater knew them before; raters of
+  /// whom nothing else is there stand here and not among the results. Not for who holds the scores
+  /// against keys to say.
+  std::map<RaterId, std::vector<CaseId>> met_before{};
 };
 
 struct EvidenceOptions {

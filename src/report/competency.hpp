@@ -1,6 +1,7 @@
 #pragma once
 
 #include <functional>
+#include <map>
 #include <span>
 #include <string>
 #include <vector>
@@ -27,6 +28,8 @@ struct Provenance {
   bool department_rulings = false;         ///< a department's rulings were in force
   std::vector<std::string> unconfirmed{};  ///< items whose criteria were not held against the printed form
   std::string group{};                     ///< as its instructor calls it; empty: nobody named it
+  /// By rater, cases that are left out because the rater knew them before (`Evidence::met_before`).
+  std::map<RaterId, std::vector<CaseId>> met_before{};
 };
 
 /// What only the cases and the instrument can say; either may be empty.

@@ -7,6 +7,7 @@
 #include "report/competency_sections.hpp"
 #include "report/competency_words.hpp"
 #include "report/criteria.hpp"
+#include "report/met_before.hpp"
 #include "report/page_parts.hpp"
 #include "report/words.hpp"
 
@@ -87,6 +88,8 @@ std::string group_html(std::span<const Summary> summaries, const GroupSummary& g
     raters << row;
   }
   page.set("raters", raters);
+  page.set("met_before", texts(met_before_lines(provenance.met_before, summaries)));
+  page.set("has_met_before", !provenance.met_before.empty());
   data charts = page_list();
   for (const auto& [from, to] : in_parts(chart.size(), 40))  // what a page of paper holds
     charts << data{raters_chart(

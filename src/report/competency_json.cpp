@@ -1,3 +1,5 @@
+#include <algorithm>
+
 #include <nlohmann/json.hpp>
 
 #include "base/time.hpp"
@@ -184,11 +186,19 @@ Json json(const Attempts& attempts) {
   return object;
 }
 
+Json json(const std::vector<CaseId>& cases) {
+  Json all = Json::array();
+  for (const CaseId& id : cases) all.push_back(id.text());
+  return all;
+}
+
 Json rater_json(const Summary& s, const AnswerKey& key, const Standard& standard, const Provenance& from) {
   Json object;
   object["decision"] = json(s.decision);
   object["attempts"] = json(s.attempts);
   object["notices"] = first_notices(s, key, standard, from);
+  if (const auto known = from.met_before.find(s.rater); known != from.met_before.end())
+    object["met_before"] = json(known->second);
   object["agreement"] = json(s.agreement);
   object["within_one"] = json(s.within_one);
   object["bias_points"] = json(s.bias.points);
@@ -266,6 +276,10 @@ std::string group_json(std::span<const Summary> summaries, const GroupSummary& g
     rater.update(rater_json(s, key, standard, from));
     object["raters"].push_back(std::move(rater));
   }
+  // Of these nothing else is there to report.
+  for (const auto& [rater, cases] : from.met_before)
+    if (std::ranges::none_of(summaries, [&](const Summary& s) { return s.rater == rater; }))
+      object["nothing_but_met_before"].push_back({{"rater", rater.text()}, {"met_before", json(cases)}});
   object["provenance"] = provenance_json(from, standard);
   return object.dump(1) + "\n";
 }

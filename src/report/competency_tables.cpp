@@ -198,6 +198,16 @@ Sheet control_sheet(std::span<const Summary> all) {
   return sheet;
 }
 
+Sheet met_before_sheet(const Provenance& from) {
+  Sheet sheet{"Met before",
+              "One row a rater and case that the rater knew before the check was over: left out of the rest.",
+              {{"rater", "Id of the rater"}, {"case", "Id of the case"}},
+              {}};
+  for (const auto& [rater, cases] : from.met_before)
+    for (const CaseId& id : cases) sheet.rows.push_back({rater.text(), id.text()});
+  return sheet;
+}
+
 Sheet off_sheet(std::span<const Summary> all) {
   Sheet sheet{"Levels off",
               "One row a rater and distance from the key, over the scores that count and were given.",
@@ -235,6 +245,7 @@ Workbook competency_tables(std::span<const Summary> all, const AnswerKey& key, c
        scores_sheet(all, key)}};
   if (Sheet control = control_sheet(all); !control.rows.empty()) book.sheets.push_back(std::move(control));
   if (Sheet slips = slips_sheet(all); !slips.rows.empty()) book.sheets.push_back(std::move(slips));
+  if (Sheet met = met_before_sheet(from); !met.rows.empty()) book.sheets.push_back(std::move(met));
   return book;
 }
 

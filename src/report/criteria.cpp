@@ -9,6 +9,7 @@
 #include "instrument/names.hpp"
 #include "report/attempt_words.hpp"
 #include "report/competency_words.hpp"
+#include "report/met_before.hpp"
 
 namespace evenhand::report {
 
@@ -43,6 +44,8 @@ std::string criteria_notice(const std::vector<std::string>& unconfirmed,
 std::vector<std::string> first_notices(const competency::Summary& summary, const competency::AnswerKey& key,
                                        const competency::Standard& standard, const Provenance& provenance) {
   auto all = notices(summary, standard);
+  if (auto left_out = met_before_notice(provenance.met_before, summary.rater); !left_out.empty())
+    all.insert(all.begin(), std::move(left_out));
   for (auto& words : attempt_words(summary.attempts, standard)) all.push_back(std::move(words));
   if (auto criteria = criteria_notice(provenance.unconfirmed, {&summary, 1}, key); !criteria.empty())
     all.push_back(std::move(criteria));

@@ -13,6 +13,7 @@
 #include "instrument/observe.hpp"
 #include "instrument/reason.hpp"
 #include "report/criteria.hpp"
+#include "report/met_before.hpp"
 #include "report/words.hpp"
 
 namespace evenhand::report {
@@ -42,11 +43,6 @@ std::string noted_words(const instrument::Scoring& scoring, std::size_t item,
 
 }  // namespace
 
-std::string met_before_words(std::size_t cases) {
-  return count_of(cases, "case", "cases") +
-         " that the rater knew before, from practice or from making the key";
-}
-
 CaseWords words_of(const competency::Evidence& evidence) {
   // Keys are read once a case, and only for cases that a report talks about.
   auto keys = std::make_shared<std::map<std::string, cases::CaseKey>>();
@@ -68,7 +64,7 @@ CaseWords words_of(const competency::Evidence& evidence) {
 
 Provenance provenance_of(const competency::Evidence& evidence, const Making& making) {
   auto scores = making.scores_name;
-  if (!evidence.met_before.empty()) scores += "; without " + met_before_words(evidence.met_before.size());
+  scores += met_before_in_short(evidence.met_before);
   return {.instrument_title = evidence.scoring->instrument.title,
           .date = making.date,
           .program = making.program,
@@ -78,7 +74,8 @@ Provenance provenance_of(const competency::Evidence& evidence, const Making& mak
           .instrument_fingerprint = evidence.scoring->fingerprint,
           .standard_fingerprint = evidence.standard.fingerprint,
           .department_rulings = evidence.department_rulings,
-          .unconfirmed = unconfirmed_items(evidence.scoring->instrument)};
+          .unconfirmed = unconfirmed_items(evidence.scoring->instrument),
+          .met_before = evidence.met_before};
 }
 
 }  // namespace evenhand::report

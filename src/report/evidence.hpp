@@ -1,6 +1,5 @@
 #pragma once
 
-#include <cstddef>
 #include <string>
 
 #include "competency/evidence.hpp"
@@ -15,9 +14,6 @@ struct Making {
   std::string command;      ///< that makes the same report from the same scores
   std::string scores_name;  ///< the file or store
 };
-
-/// "3 cases that the rater knew before, from practice or from making the key".
-std::string met_before_words(std::size_t cases);
 
 /// Says among the scores which cases were left out (`Evidence::met_before`).
 Provenance provenance_of(const competency::Evidence& evidence, const Making& making);

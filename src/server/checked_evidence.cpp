@@ -1,5 +1,6 @@
 #include "server/checked_evidence.hpp"
 
+#include <map>
 #include <utility>
 
 #include "scores/score_table.hpp"
@@ -17,9 +18,12 @@ Result<std::optional<competency::Evidence>> checked_evidence(
   };
   std::optional<competency::Evidence> evidence;
   std::vector<scores::Score> rows;
+  std::map<RaterId, std::vector<CaseId>> met_before;
   for (const auto& rater : raters) {
     const auto checked = store::checked_scores(store, rater, now);
     if (!checked) leave_out(rater, checked.error());
+    if (checked && !checked->met_before.empty())
+      met_before.emplace(rater, std::vector<CaseId>(checked->met_before.begin(), checked->met_before.end()));
     if (!checked || checked->table.empty()) continue;
     auto how = options;
     if (!how.due) how.due = due_of(*checked, library);
@@ -49,6 +53,7 @@ Result<std::optional<competency::Evidence>> checked_evidence(
   const auto table = scores::table_of(rows);
   if (!table) return tl::unexpected(table.error());
   evidence->scores_fingerprint = scores::fingerprint(*table);
+  evidence->met_before = std::move(met_before);
   return evidence;
 }
 

@@ -1,6 +1,7 @@
 // Reports as files: the numbers of the page, the name, who gets them, and what is said where a PDF cannot be
 // made.
 
+#include <algorithm>
 #include <cstdlib>
 
 #include <catch2/catch.hpp>
@@ -8,9 +9,14 @@
 #include "calibration/library_rounds.hpp"
 #include "report/calibration.hpp"
 #include "report/child_process.hpp"
+#include "report/evidence.hpp"
+#include "report/tables.hpp"
 #include "scores/read_long.hpp"
 #include "server/api/report_files.hpp"
+#include "server/boards.hpp"
+#include "server/checked_evidence.hpp"
 #include "server/ward.hpp"
+#include "store/readings.hpp"
 
 using namespace evenhand;
 using namespace evenhand::test;
@@ -176,6 +182,62 @@ TEST_CASE("a group's skills check is had as a file: all of its raters, and nobod
   CHECK(ward.ann.get(ward.at("/report")).status == 403);
   auto otto = another_instructor(ward.house, "otto");
   CHECK(otto.get(ward.at("/report?format=json")).status == 404);
+}
+
+TEST_CASE("a group's report names, by rater, the cases that the rater knew before") {
+  Ward ward;
+  auto cyd = student(ward.house, ward.group.code, "cyd");
+  auto dee = student(ward.house, ward.group.code, "dee");
+  auto store = ward.house.store();
+  for (const std::string rater : {"cyd", "dee"})
+    for (const std::string id : {"pb-lark", "pb-otter"})
+      if (rater == "cyd" || id == "pb-lark")
+        REQUIRE(store::add_reading(store, {.scored_case = CaseId(id),
+                                           .case_fingerprint = "c4",
+                                           .reader = RaterId(rater),
+                                           .at = ward.house.now(),
+                                           .items = {{ItemId("1"), "3"}}}));
+  auto rows = scores_of("cyd", 1);
+  for (auto& row : scores_of("dee", 0))
+    if (row.scored_case == CaseId("pb-lark")) rows.push_back(row);
+  for (auto& row : rows) row.at = ward.house.now() + std::chrono::minutes(9);
+  ward.house.wait(std::chrono::hours(1));
+  REQUIRE(store.import_scores(scores::table_of(rows).value(), {.name = "later.csv", .file_fingerprint = "g"},
+                              ward.house.now()));
+  const auto json = ward.ines.get(ward.at("/report?format=json")).body();
+  REQUIRE(json.at("raters").size() == 3);
+  CHECK(json.at("raters")[2].at("rater") == "cyd");
+  CHECK(json.at("raters")[2].at("met_before") == Json{"pb-lark", "pb-otter"});
+  CHECK_FALSE(json.at("raters")[0].contains("met_before"));
+  CHECK(json.at("nothing_but_met_before") == Json::array({{{"rater", "dee"}, {"met_before", {"pb-lark"}}}}));
+  const auto html = ward.ines.get(ward.at("/report")).text;
+  CHECK(html.find("Rater cyd: without 2 cases that the rater knew before, from practice or from making the "
+                  "key (pb-lark and pb-otter).") != std::string::npos);
+  CHECK(html.find("Rater dee: without 1 case that the rater knew before, from practice or from making the "
+                  "key (pb-lark); there is nothing else to decide on.") != std::string::npos);
+  // The rater's own report names them too, and so does the page.
+  const auto own = ward.ines.get(ward.at("/raters/cyd/report?format=json")).body();
+  CHECK(own.at("met_before") == Json{"pb-lark", "pb-otter"});
+  CHECK(own.at("notices")[0].get<std::string>().find("(pb-lark and pb-otter): they do not count.") !=
+        std::string::npos);
+  CHECK(ward.ines.get(ward.at("/raters/cyd")).body().at("checks").at("notices") == own.at("notices"));
+  // And the workbook, from the same evidence.
+  const auto library = confirmed_library();
+  const auto evidence =
+      server::checked_evidence(store, library, {RaterId("ann"), RaterId("cyd"), RaterId("dee")},
+                               server::standard_of(library).value(), ward.house.now())
+          .value();
+  REQUIRE(evidence);
+  const auto all = competency::summaries_of(*evidence).value();
+  const auto book = report::competency_tables(all, evidence->key, evidence->standard.standard,
+                                              report::provenance_of(*evidence, {}));
+  const auto sheet = std::ranges::find(book.sheets, "Met before", &report::Sheet::name);
+  REQUIRE(sheet != book.sheets.end());
+  REQUIRE(sheet->rows.size() == 3);
+  CHECK(std::get<std::string>(sheet->rows[2][0]) == "dee");
+  CHECK(std::get<std::string>(sheet->rows[2][1]) == "pb-lark");
+  // Where nobody knew any, nothing is said.
+  CHECK(ward.ines.get(ward.at("/raters/ann/report")).text.find("knew before") == std::string::npos);
 }
 
 TEST_CASE("a group without a check has no report, and says so", "[edge]") {

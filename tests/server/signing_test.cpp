@@ -1,11 +1,15 @@
 // Sign-offs and remarks, and what stays of them, over the whole site without a socket.
 
 #include <algorithm>
+#include <memory>
+#include <utility>
 
 #include <SQLiteCpp/SQLiteCpp.h>
 #include <catch2/catch.hpp>
 
 #include "base/fingerprint.hpp"
+#include "base/random.hpp"
+#include "server/api/rater_report.hpp"
 #include "server/ward.hpp"
 #include "store/audit.hpp"
 #include "store/restore.hpp"
@@ -98,6 +102,72 @@ TEST_CASE("a sign-off is valid until a day only where the report says ready and 
   CHECK(shipped.board().at("raters")[0].at("provisional") == true);
   CHECK(shipped.sign("ann", ready_until, 409).at("error").at("code") == "provisional");
   CHECK(shipped.sign("ann", {{"name", "Ines Faber, PT"}}).at("in_force") == false);
+}
+
+TEST_CASE("what was worked out beside the desk is signed only where nothing moved since") {
+  Ward ward;
+  auto store = ward.house.store();
+  base::Random random(1);
+  const auto library = std::make_shared<const cases::Library>(confirmed_library());
+  const auto other = std::make_shared<const cases::Library>(confirmed_library());
+  const auto at = [&](const std::shared_ptr<const cases::Library>& held) {
+    server::Visit visit{
+        .store = store, .library = *held, .who = {}, .now = ward.house.now(), .random = random};
+    visit.held_library = held;
+    return visit;
+  };
+  const auto group = store::group(store, GroupId(ward.group.id)).value();
+  auto visit = at(library);
+  const auto task = server::rater_task({group, RaterId("ann")}, visit);
+  const auto report = server::rater_report(task, store);
+  REQUIRE(report);
+  REQUIRE(*report);
+  const auto stands = [&](server::Visit now) { return server::still_stands(**report, task, now); };
+  CHECK(stands(at(library)));
+  CHECK_FALSE(stands(at(other)));  // whatever is in it: keys and criteria were another file's
+  auto going = at(library);
+  going.library_is_going = true;
+  CHECK_FALSE(stands(going));
+  // Ann is compared with Ben, whose scores are taken back.
+  REQUIRE(store.undo_import(2, ward.house.now()));
+  CHECK_FALSE(stands(at(library)));
+}
+
+TEST_CASE("own scores, cases met before and members that moved are noticed before a sign-off") {
+  Ward ward;
+  auto store = ward.house.store();
+  base::Random random(1);
+  const auto library = std::make_shared<const cases::Library>(confirmed_library());
+  const auto group = store::group(store, GroupId(ward.group.id)).value();
+  const auto visit = [&] {
+    server::Visit one{
+        .store = store, .library = *library, .who = {}, .now = ward.house.now(), .random = random};
+    one.held_library = library;
+    return one;
+  };
+  const auto prepared = [&] {
+    auto now = visit();
+    auto task = server::rater_task({group, RaterId("ann")}, now);
+    auto report = server::rater_report(task, store);
+    REQUIRE(report);
+    REQUIRE(*report);
+    return std::pair(std::move(task), std::move(**report));
+  };
+  const auto stands = [&](const auto& one) {
+    auto now = visit();
+    return server::still_stands(one.second, one.first, now);
+  };
+  const auto first = prepared();
+  CHECK(stands(first));
+  student(ward.house, ward.group.code, "eve");
+  CHECK_FALSE(stands(first));  // one more to compare with
+  const auto second = prepared();
+  CHECK(stands(second));
+  // Practice decides nothing, and moves nothing.
+  REQUIRE(ward.ann.get("/api/progress").status == 200);
+  CHECK(stands(second));
+  REQUIRE(store.undo_import(1, ward.house.now()));
+  CHECK_FALSE(stands(second));
 }
 
 TEST_CASE("whose sign-off runs out is listed, the first first") {

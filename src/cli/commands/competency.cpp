@@ -23,6 +23,7 @@
 #include "report/competency.hpp"
 #include "report/competency_words.hpp"
 #include "report/evidence.hpp"
+#include "report/met_before.hpp"
 #include "report/tables.hpp"
 #include "report/text_table.hpp"
 #include "report/words.hpp"
@@ -120,7 +121,8 @@ Result<std::string> rendered_group(const std::vector<competency::Summary>& all, 
                  "Competency of the group", options, evidence);
 }
 
-void tell(const std::vector<competency::Summary>& all, Console& console) {
+void tell(const std::vector<competency::Summary>& all, const report::MetBefore& met_before,
+          Console& console) {
   std::vector<std::vector<std::string>> rows;
   for (const auto& one : all) {
     const auto& limit = report::standing_look(one.decision).limit;
@@ -136,6 +138,7 @@ void tell(const std::vector<competency::Summary>& all, Console& console) {
                                      {"limits"},
                                      {"points"}},
                                     rows);
+  for (const auto& line : report::met_before_lines(met_before, all)) console.out << "  " << line << '\n';
   if (std::ranges::any_of(all, [](const auto& one) { return one.decision.provisional; }))
     console.out
         << "  Demonstration only: no second readers have confirmed these keys. They decide about nobody.\n";
@@ -248,7 +251,7 @@ Exit run_competency(const Options& options, Console& console) {
   }
   if (const auto written = write_all(options, *evidence, *all, console); !written)
     return report_error(console, written.error());
-  if (!options.quiet) tell(*all, console);
+  if (!options.quiet) tell(*all, evidence->provenance.met_before, console);
   return Exit::done;
 }
 

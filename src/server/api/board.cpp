@@ -8,10 +8,12 @@
 #include "report/attempt_words.hpp"
 #include "report/competency_words.hpp"
 #include "report/evidence.hpp"
+#include "report/met_before.hpp"
 #include "report/words.hpp"
 #include "server/api/assigned.hpp"
 #include "server/api/instructor.hpp"
 #include "server/api/json.hpp"
+#include "server/api/sign_offs.hpp"
 #include "server/routes.hpp"
 #include "store/arrangements.hpp"
 #include "store/audit.hpp"
@@ -318,6 +320,7 @@ std::vector<Route> instructor_routes() {
        .handler = with(get_case_item)},
       {.method = "GET", .pattern = "/api/groups/{id}/due", .access = instructor, .handler = get_due}};
   for (auto& more : rater_routes()) routes.push_back(std::move(more));
+  for (auto& more : sign_off_routes()) routes.push_back(std::move(more));
   for (auto& more : audit_routes()) routes.push_back(std::move(more));
   for (auto& more : competency_file_routes()) routes.push_back(std::move(more));
   for (auto& more : described_routes()) routes.push_back(std::move(more));

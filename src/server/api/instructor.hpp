@@ -36,13 +36,6 @@ struct RaterAt {
 };
 Reply<RaterAt> rater_at(const Request& request, Visit& visit);
 
-/// The rater's checks beside those of some others of the group, whom the worst scores are compared with.
-/// Nothing: no check was handed in.
-Reply<std::optional<competency::Evidence>> evidence_at(const RaterAt& at, Visit& visit);
-
-/// From where a rater's report is.
-report::Provenance provenance_at(const RaterAt& at, const competency::Evidence& evidence, base::Time now);
-
 /// The learning curve of a rater, as api/progress.cpp answers it to the rater.
 Json progress_json(Visit& visit);
 
