@@ -30,7 +30,7 @@ void of_variances(Cautions& cautions, NearAnEnd& near, const Measure& m, const S
   cautions.say(
       has_icc && only.has(Statistic::icc) && m.used.raters <= 8,
       "Up to eight raters: where they differ in severity the F limits of ICC(2,1) and ICC(2,k) are too "
-      "narrow; those of icc_reml hold.");
+      "narrow; those by REML hold.");
   cautions.say(
       has_icc && only.has(Statistic::icc),
       "The same raters scored all cases: ICC(1,1) and ICC(1,k) are for cases that each have raters of their "

@@ -1,7 +1,9 @@
 #include "agreement/disagreement.hpp"
 
+#include <algorithm>
 #include <cmath>
 
+#include "agreement/by_case.hpp"
 #include "agreement/clustered.hpp"
 #include "agreement/percent.hpp"
 
@@ -10,6 +12,8 @@ namespace {
 
 constexpr Reason no_key{"no score stands beside a key"};
 constexpr Reason no_order{"nominal categories have no order"};
+constexpr Reason too_many{"too many cases of too many categories to leave out each in turn"};
+constexpr double most_cells = 2e8;
 
 /// Sums over the scores of one case each.
 struct ByCase {
@@ -38,16 +42,40 @@ CrossTable cross_table(std::span<const KeyedScore> scores, std::size_t categorie
   return table;
 }
 
-Value share_kappa(const CrossTable& table, Weights weights) {
-  return kappa_estimate(table, AgreementWeights::by_index(table.categories(), weights));
+/// The scores of each case, of the cases that have one.
+std::vector<std::span<const KeyedScore>> cases_of(std::span<const KeyedScore> in_order) {
+  std::vector<std::span<const KeyedScore>> cases;
+  for (std::size_t begin = 0, end = 0; begin < in_order.size(); begin = end) {
+    while (end < in_order.size() && in_order[end].case_ == in_order[begin].case_) ++end;
+    cases.push_back(in_order.subspan(begin, end - begin));
+  }
+  return cases;
 }
 
-ByWeights<Value> kappas(const CrossTable& table, const Scale& scale) {
-  ByWeights<Value> result{share_kappa(table, Weights::none), no_order, no_order};
-  if (!scale.ordered()) return result;
-  result.linear = share_kappa(table, Weights::linear);
-  result.quadratic = share_kappa(table, Weights::quadratic);
-  return result;
+/// Limits from leaving out whole cases: several raters of one case do not err apart from each other.
+ByWeights<Estimate> kappas(std::span<const KeyedScore> scores, const Scale& scale, double confidence) {
+  std::vector<KeyedScore> in_order(scores.begin(), scores.end());
+  std::ranges::stable_sort(in_order, {}, &KeyedScore::case_);
+  const auto cases = cases_of(in_order);
+  CrossTable table = cross_table(scores, scale.size());
+  const auto by = [&](Weights weighting) -> Estimate {
+    const auto weights = AgreementWeights::by_index(scale.size(), weighting);
+    const Value all = kappa_estimate(table, weights);
+    if (static_cast<double>(cases.size() * scale.size() * scale.size()) > most_cells)
+      return {all, too_many, too_many, {}, false};
+    const auto without = [&](std::size_t left_out) {
+      for (const auto& [case_, key, score] : cases[left_out])
+        table.remove(static_cast<std::size_t>(key), static_cast<std::size_t>(score));
+      const Value kappa = kappa_estimate(table, weights);
+      for (const auto& [case_, key, score] : cases[left_out])
+        table.add(static_cast<std::size_t>(key), static_cast<std::size_t>(score));
+      return kappa;
+    };
+    return jackknifed_z_by_case(all, cases.size(), without, confidence);
+  };
+  const Estimate none = Estimate::undefined(no_order);
+  if (!scale.ordered()) return {by(Weights::none), none, none};
+  return {by(Weights::none), by(Weights::linear), by(Weights::quadratic)};
 }
 
 void tabulate(Disagreement& result, const CrossTable& table, bool ordered) {
@@ -72,7 +100,7 @@ Estimate in_range(Estimate estimate, double low, double high) {
 
 Disagreement Disagreement::undefined(Reason reason) {
   const Estimate none = Estimate::undefined(reason);
-  return {0, none, none, none, none, none, {reason, reason, reason}, reason, {}, {}};
+  return {0, none, none, none, none, none, {none, none, none}, reason, {}, {}};
 }
 
 Disagreement disagreement(std::span<const KeyedScore> scores, const Scale& scale, std::size_t cases,
@@ -95,12 +123,12 @@ Disagreement disagreement(std::span<const KeyedScore> scores, const Scale& scale
 
   const std::size_t q = scale.size();
   constexpr Reason continuous{"more than 250 categories: the scores are on a continuous scale"};
-  result.kappa = {continuous, continuous, continuous};
+  const Estimate no_kappa = Estimate::undefined(continuous);
+  result.kappa = {no_kappa, no_kappa, no_kappa};
   result.tabulated = Reason("too many categories to tabulate");
   if (q > most_kappa_categories) return result;
-  const CrossTable table = cross_table(scores, q);
-  result.kappa = kappas(table, scale);
-  if (q <= most_tabulated_categories) tabulate(result, table, scale.ordered());
+  result.kappa = kappas(scores, scale, confidence);
+  if (q <= most_tabulated_categories) tabulate(result, cross_table(scores, q), scale.ordered());
   return result;
 }
 

@@ -131,8 +131,9 @@ void mark_items(std::vector<ItemSummary>& items, const Decision& decision, const
 void set_mean_kappa(Summary& summary) {
   double sum = 0.0;
   for (const ItemSummary& item : summary.items) {
-    if (!item.against_key.kappa.linear) continue;
-    sum += *item.against_key.kappa.linear;
+    const agreement::Value& kappa = item.against_key.kappa.linear.estimate;
+    if (!kappa) continue;
+    sum += *kappa;
     ++summary.kappa_items;
   }
   if (summary.kappa_items == 0)

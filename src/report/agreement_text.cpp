@@ -60,10 +60,12 @@ std::string key_section(const AgreementResult& result, double confidence, Agreem
   for (const Measure& m : result.measures) {
     if (m.total) continue;
     const Disagreement& d = m.disagreement;
-    notes.undefined(measure_label(m), "kappa against the key", d.kappa.linear);
-    notes.kappa_beside_share(measure_label(m), d.kappa.linear, d.exact.estimate);
+    const Estimate& kappa = d.kappa.linear;
+    notes.undefined(measure_label(m), "kappa against the key", kappa.estimate);
+    notes.kappa_beside_share(measure_label(m), kappa.estimate, d.exact.estimate);
     rows.push_back({measure_label(m), count(d.n), share_with_limits(d.exact), share_with_limits(d.within_one),
-                    signed_with_limits(d.mean_signed), d.kappa.linear ? decimal(*d.kappa.linear) : no_value,
+                    signed_with_limits(d.mean_signed),
+                    decimal_with_limits(kappa.estimate, kappa.lower, kappa.upper),
                     share_with_limits(d.share)});
   }
   text += text_table({{"", Align::left},

@@ -165,7 +165,7 @@ class Writer {
     object["within_one"] = json(key.within_one);
     object["mean_signed"] = json(key.mean_signed);
     if (shown_.all_items()) object["share_of_disagreement"] = json(key.share);
-    put(object, "weighted_kappa", key.kappa.linear);
+    object["weighted_kappa"] = json(key.kappa.linear);
     if (!names()) return object;
     object["differences"] = key.differences;
     object["key_by_score"] = key.key_by_score;

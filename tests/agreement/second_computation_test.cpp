@@ -104,6 +104,19 @@ Tallied tally(const ScoreMatrix& m, std::optional<std::size_t> item, std::option
   return t;
 }
 
+constexpr double t_7_975 = 2.36462425159278;  // of Student's t, 7 degrees of freedom, at .975
+
+ScoreMatrix without_case(const ScoreMatrix& m, std::size_t gone) {
+  ScoreMatrix fewer = m;
+  fewer.cases.erase(fewer.cases.begin() + static_cast<std::ptrdiff_t>(gone));
+  fewer.resize_cells();
+  for (std::size_t item = 0; item < m.items.size(); ++item)
+    for (std::size_t r = 0; r < m.raters.size(); ++r)
+      for (std::size_t c = 0; c < m.cases.size(); ++c)
+        if (c != gone) fewer.at(item, r, c - (c > gone ? 1 : 0)) = m.at(item, r, c);
+  return fewer;
+}
+
 }  // namespace
 
 TEST_CASE("the six forms of Shrout and Fleiss come out of the whole computation", "[reference]") {
@@ -306,16 +319,6 @@ TEST_CASE("the total counts every sum that can occur, so that weights keep their
 }
 
 TEST_CASE("limits of the mean item kappa are those of tables that really lose a case", "[property]") {
-  const auto without_case = [](const ScoreMatrix& m, std::size_t gone) {
-    ScoreMatrix fewer = m;
-    fewer.cases.erase(fewer.cases.begin() + static_cast<std::ptrdiff_t>(gone));
-    fewer.resize_cells();
-    for (std::size_t item = 0; item < m.items.size(); ++item)
-      for (std::size_t r = 0; r < m.raters.size(); ++r)
-        for (std::size_t c = 0; c < m.cases.size(); ++c)
-          if (c != gone) fewer.at(item, r, c - (c > gone ? 1 : 0)) = m.at(item, r, c);
-    return fewer;
-  };
   const AgreementOptions options{.only = {Statistic::across_items, Statistic::kappa}, .resamples = 0};
   const auto means_of = [&](const ScoreMatrix& m) {
     const auto result = agreement::agreement(m, options);
@@ -323,7 +326,6 @@ TEST_CASE("limits of the mean item kappa are those of tables that really lose a 
     return result->across_items;
   };
   constexpr std::size_t cases = 8;
-  constexpr double t = 2.36462425159278;  // of Student's t, 7 degrees of freedom, at .975
   for (std::uint64_t seed = 50; seed < 70; ++seed) {
     const ScoreMatrix m = simulated(seed, 3, cases, 4);
     const AcrossItems all = means_of(m);
@@ -335,7 +337,7 @@ TEST_CASE("limits of the mean item kappa are those of tables that really lose a 
       for (const auto& one : left) mean += std::atanh(*(one.mean_item_kappa.*weights).estimate) / cases;
       for (const auto& one : left)
         squares += std::pow(std::atanh(*(one.mean_item_kappa.*weights).estimate) - mean, 2);
-      const double half = t * std::sqrt((cases - 1.0) / cases * squares);
+      const double half = t_7_975 * std::sqrt((cases - 1.0) / cases * squares);
       const double middle = std::atanh(*(all.mean_item_kappa.*weights).estimate);
       const Estimate& limits = weights == &ByWeights<MeanItemKappa>::none ? all.mean_item_kappa_limits.none
                                : weights == &ByWeights<MeanItemKappa>::linear
@@ -345,4 +347,34 @@ TEST_CASE("limits of the mean item kappa are those of tables that really lose a 
       CHECK(*limits.upper == Approx(std::tanh(middle + half)).epsilon(1e-10));
     }
   }
+}
+
+TEST_CASE("the limits of an item's kappas come from leaving out whole cases", "[property]") {
+  const AgreementOptions options{.only = {Statistic::disagreement}, .resamples = 0};
+  const auto kappas_of = [&](const ScoreMatrix& m) {
+    const auto result = agreement::agreement(m, options);
+    REQUIRE(result);
+    return result->measures[0].disagreement.kappa;
+  };
+  constexpr std::size_t cases = 8;
+  std::size_t held = 0;
+  for (std::uint64_t seed = 80; seed < 100; ++seed) {
+    const ScoreMatrix m = simulated(seed, 3, cases, 1);
+    const ByWeights<Estimate> all = kappas_of(m);
+    std::vector<ByWeights<Estimate>> left;
+    for (std::size_t c = 0; c < cases; ++c) left.push_back(kappas_of(without_case(m, c)));
+    for (const auto weights :
+         {&ByWeights<Estimate>::none, &ByWeights<Estimate>::linear, &ByWeights<Estimate>::quadratic}) {
+      if (!(all.*weights).lower) continue;
+      double mean = 0.0, squares = 0.0;
+      for (const auto& one : left) mean += std::atanh(*(one.*weights).estimate) / cases;
+      for (const auto& one : left) squares += std::pow(std::atanh(*(one.*weights).estimate) - mean, 2);
+      const double half = t_7_975 * std::sqrt((cases - 1.0) / cases * squares);
+      const double middle = std::atanh(*(all.*weights).estimate);
+      CHECK(*(all.*weights).lower == Approx(std::tanh(middle - half)).epsilon(1e-10));
+      CHECK(*(all.*weights).upper == Approx(std::tanh(middle + half)).epsilon(1e-10));
+      ++held;
+    }
+  }
+  CHECK(held >= 50);
 }

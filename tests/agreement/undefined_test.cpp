@@ -154,7 +154,16 @@ TEST_CASE("an item without keys, without errors or with many levels says what is
   for (int i = 0; i <= 30; ++i) many.push_back(std::to_string(i));
   const Disagreement wide = disagreement(off, make_scale(many).value(), 3, some_errors);
   CHECK(wide.tabulated.why() == "too many categories to tabulate");
-  CHECK(wide.kappa.linear.defined());
+  CHECK(wide.kappa.linear.estimate.defined());
+  CHECK(disagreement(equal, scale, 3, no_errors).kappa.linear.lower.why() ==
+        "agreement is perfect, with or without one of the cases: no error can be told");
+  for (int i = 31; i < 250; ++i) many.push_back(std::to_string(i));
+  std::vector<KeyedScore> cases;
+  for (std::uint32_t i = 0; i < 3300; ++i)
+    cases.push_back({i, static_cast<std::int32_t>(i % 250), static_cast<std::int32_t>((i * i) % 250)});
+  const Disagreement large = disagreement(cases, make_scale(many).value(), cases.size(), {});
+  CHECK(large.kappa.none.estimate.defined());
+  CHECK(large.kappa.none.upper.why() == "too many cases of too many categories to leave out each in turn");
 }
 
 TEST_CASE("items that everybody gets right have no kappa to average", "[edge]") {
