@@ -156,7 +156,7 @@ Response preview(const Handed& handed, Looked looked, Visit& visit) {
 
 /// A large file is read beside the thread of the store, which serves others meanwhile.
 template <class Then>
-Arithmetic reading(Handed handed, Visit& visit, const Then& then) {
+Arithmetic reading(Handed handed, Visit& visit, Then then) {
   return [handed = std::move(handed), library = held_library(visit), then]() -> Handler {
     auto looked = std::make_shared<Looked>(look_at(handed, *library));
     return [handed, library, looked, then](const Request&, Visit& later) {
