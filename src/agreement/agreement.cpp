@@ -5,6 +5,7 @@
 #include <unordered_set>
 #include <utility>
 
+#include "agreement/cautions.hpp"
 #include "agreement/measure.hpp"
 
 namespace evenhand::agreement {
@@ -137,10 +138,12 @@ Measure Agreement::measure(std::size_t place) const {
     made.disagreement = Disagreement::undefined(not_asked);
   else if (!key_)
     made.disagreement = Disagreement::undefined(no_key);
-  else
+  else {
     made.disagreement =
         disagreement(keyed_scores(columns, *key_), columns.scale, columns.cases,
                      made.total ? std::span<const double>() : disagreement_by_case_, options_.confidence);
+    add_cautions(made, columns, *key_);
+  }
   return made;
 }
 

@@ -35,6 +35,9 @@ inline constexpr std::string_view of_single_raters =
 /// Adds the sentences that are due to a measure whose group and pairs are there.
 NearAnEnd add_cautions(Measure& result, const Spread& spread, const StatisticSet& only);
 
+/// The same for all raters' scores beside the key, which stand in `disagreement`.
+void add_cautions(Measure& result, const Columns& columns, std::size_t key);
+
 /// The same for the scores of all items beside the key.
 void add_cautions(AcrossItems& result, std::span<const Columns> items, std::size_t key);
 

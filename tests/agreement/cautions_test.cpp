@@ -112,6 +112,22 @@ TEST_CASE("coefficients of several raters are cautioned against by cases and by 
   CHECK_FALSE(says(cautions_of({.cases = 100}, at_top(79)), "alpha by the interval metric"));
 }
 
+TEST_CASE("an item's kappa against the key is cautioned against by cases and by what stands at one end",
+          "[edge]") {
+  const auto said = [](std::size_t cases, const LevelOf& level, StatisticSet only = StatisticSet::all()) {
+    return says(cautions_of({.cases = cases, .key = true}, level, only), "an item's kappa against the key");
+  };
+  CHECK(said(9, flat()));
+  CHECK_FALSE(said(10, flat()));
+  // The spread is that of the raters: 24 of 39 cases, 32 of 40.
+  CHECK(said(39, at_top(24)));
+  CHECK_FALSE(said(39, at_top(23)));
+  CHECK_FALSE(said(40, at_top(31)));
+  CHECK(said(40, at_top(32)));
+  CHECK_FALSE(said(9, flat(), {Statistic::kappa}));
+  CHECK_FALSE(says(cautions_of({.cases = 9}, flat()), "an item's kappa against the key"));
+}
+
 TEST_CASE("a pair is cautioned against by how many cases lie away from the level given most", "[edge]") {
   const auto away = [](std::size_t cases, StatisticSet only = StatisticSet::all()) {
     return cautions_of({.cases = 200}, at_top(200 - cases), only);

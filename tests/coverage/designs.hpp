@@ -39,6 +39,8 @@ Design ceiling_sweep_design(const Population& population, std::string_view sever
 /// Fourteen items beside the key: shares and bias by case, mean item kappa by bootstrap.
 Design across_design(const Population& population, std::string_view severity, std::size_t cases,
                      std::size_t raters, std::size_t resamples);
+Design item_kappa_design(const Population& population, std::string_view severity, std::size_t cases,
+                         std::size_t raters);
 /// What is offered for ICC and SEM where limits fail: mean squares with degrees of freedom told from the
 /// cases.
 Design case_degrees_design(const Population& population, std::string_view severity, std::size_t cases,
@@ -51,10 +53,10 @@ Design jackknifed_alpha_design(const Population& population, std::string_view se
 Design jackknifed_across_design(const Population& population, std::string_view severity, std::size_t cases,
                                 std::size_t raters);
 
-/// A grid by its name: components, incomplete, one_way, coefficients, alpha, pair, across; raters_sweep,
-/// ceiling_sweep and pair_sweep show from where on a caution is due; remedy_components, remedy_pair,
-/// remedy_alpha and remedy_across measure limits that hold better there, offered by the program or not.
-/// Nothing for another name.
+/// A grid by its name: components, incomplete, one_way, coefficients, alpha, pair, across, item_kappa;
+/// raters_sweep, ceiling_sweep and pair_sweep show from where on a caution is due; remedy_components,
+/// remedy_pair, remedy_alpha and remedy_across measure limits that hold better there, offered by the program
+/// or not. Nothing for another name.
 std::vector<Design> designs_of(std::string_view part);
 /// All names.
 std::span<const std::string_view> parts();

@@ -12,20 +12,10 @@ namespace {
 constexpr std::array<std::size_t, 4> cases_of_grid{5, 10, 20, 40};
 constexpr std::array<std::size_t, 4> raters_of_grid{2, 5, 10, 30};
 constexpr std::array severities{Severity::small, Severity::large};
-constexpr std::array<std::string_view, 14> names{"components",
-                                                 "incomplete",
-                                                 "one_way",
-                                                 "coefficients",
-                                                 "alpha",
-                                                 "pair",
-                                                 "across",
-                                                 "raters_sweep",
-                                                 "ceiling_sweep",
-                                                 "pair_sweep",
-                                                 "remedy_components",
-                                                 "remedy_pair",
-                                                 "remedy_alpha",
-                                                 "remedy_across"};
+constexpr std::array<std::string_view, 15> names{
+    "components",  "incomplete",   "one_way",      "coefficients",  "alpha",      "pair",
+    "across",      "item_kappa",   "raters_sweep", "ceiling_sweep", "pair_sweep", "remedy_components",
+    "remedy_pair", "remedy_alpha", "remedy_across"};
 constexpr std::size_t resamples = 500;
 
 struct Shaped {
@@ -116,6 +106,7 @@ std::vector<Design> designs_of(std::string_view part) {
     return grid(levels, [](const Population& p, auto severity, auto cases, auto raters) {
       return across_design(p, severity, cases, raters, resamples);
     });
+  if (part == "item_kappa") return grid(levels, item_kappa_design);
   if (part == "pair") return pairs(for_pairs, pair_design);
   if (part == "remedy_components") return grid(all, case_degrees_design);
   if (part == "remedy_alpha") return grid(levels, jackknifed_alpha_design);

@@ -183,4 +183,20 @@ Design across_design(const Population& p, std::string_view severity, std::size_t
           [=](base::Random& random) { return across(p, cases, raters, resamples, random); }};
 }
 
+Design item_kappa_design(const Population& p, std::string_view severity, std::size_t cases,
+                         std::size_t raters) {
+  return {
+      cell_of("item_kappa", p, severity, cases, raters), [=](base::Random& random) {
+        const auto severities = draw_severities(p, raters, random);
+        const Columns item = draw_items(p, cases, severities, random).front();
+        const auto kappa =
+            agreement::disagreement(agreement::keyed_scores(item, raters), item.scale, cases, {}).kappa;
+        const Joint group = key_and_raters(p, severities);
+        return std::vector{
+            outcome("item kappa", kappa_of(group, weights(Weights::none)), kappa.none),
+            outcome("item kappa, linear", kappa_of(group, weights(Weights::linear)), kappa.linear),
+            outcome("item kappa, quadratic", kappa_of(group, weights(Weights::quadratic)), kappa.quadratic)};
+      }};
+}
+
 }  // namespace evenhand::coverage
