@@ -141,10 +141,11 @@ void add_cautions(Measure& result, const Columns& columns, std::size_t key) {
   if (result.total || !result.disagreement.kappa.none.lower) return;
   const std::size_t cases = columns.cases;
   const double at_one_end = spread_of({&columns, 1}, key).at_one_end;
-  Cautions(result.cautions)
-      .say(cases < 10 || (cases < 40 && at_one_end >= 0.6) || at_one_end >= 0.8,
-           "Few cases, or many scores at one end of the scale: the limits of an item's kappa against the key "
-           "are too narrow.");
+  Cautions cautions(result.cautions);
+  cautions.say(
+      cases < 10 || (cases < 40 && at_one_end >= 0.6) || at_one_end >= 0.8,
+      "Few cases, or many scores at one end of the scale: the limits of an item's kappa against the key "
+      "are too narrow.");
 }
 
 void add_cautions(AcrossItems& result, std::span<const Columns> items, std::size_t key) {
