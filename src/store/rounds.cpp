@@ -2,8 +2,10 @@
 
 #include <algorithm>
 #include <map>
+#include <set>
 
 #include "store/db.hpp"
+#include "store/groups.hpp"
 #include "store/people.hpp"
 #include "store/sittings.hpp"
 
@@ -200,6 +202,27 @@ std::size_t close_due_rounds(Store& store, base::Time now) {
 
 std::vector<Round> rounds(Store& store) {
   return store.db().read([&] { return rounds_where(store.db(), "ORDER BY r.opened_at, r.number"); });
+}
+
+std::optional<Round> rival_of(Store& store, const Round& round) {
+  return store.db().read([&]() -> std::optional<Round> {
+    std::set<RaterId> invited;
+    for (const auto& group : round.groups)
+      if (const auto all = members(store, group))
+        for (const auto& member : *all) invited.insert(member.rater);
+    const auto shares = [&](const GroupId& group) {
+      if (std::ranges::find(round.groups, group) != round.groups.end()) return true;
+      const auto all = members(store, group);
+      return all &&
+             std::ranges::any_of(*all, [&](const Member& member) { return invited.contains(member.rater); });
+    };
+    for (auto& other : rounds(store)) {
+      if (other.id == round.id || other.set != round.set || other.closed) continue;
+      if (!round.for_groups || !other.for_groups || std::ranges::any_of(other.groups, shares))
+        return std::move(other);
+    }
+    return std::nullopt;
+  });
 }
 
 bool is_invited(Store& store, const Round& round, const RaterId& rater) {

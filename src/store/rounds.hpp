@@ -71,6 +71,11 @@ std::size_t close_due_rounds(Store& store, base::Time now);
 /// In the order they were opened.
 std::vector<Round> rounds(Store& store);
 
+/// Another round that is open on the same set and invites some of the same raters: they would score the same
+/// cases twice, and whichever closes first would show the reasons of the other. Both for everybody, or one of
+/// them: they do. Groups without a member in common do not.
+std::optional<Round> rival_of(Store& store, const Round& round);
+
 /// Whether the rater is invited: a member of a group that is, or the round is for everybody.
 bool is_invited(Store& store, const Round& round, const RaterId& rater);
 

@@ -111,8 +111,11 @@ TEST_CASE("of several open sittings at a set the latest is named, and none whose
   const auto fall = site.sit("ann", "two");
   CHECK(named() == fall);
   REQUIRE(store::add_round(site.store(), {RoundId("spring"), "Spring", SetId("two"), site.now, {}}));
+  CHECK(site.sit("ann", "two") == fall);  // not handed in yet
+  REQUIRE(store::close_round(site.store(), RoundId("fall"), site.now));
   const auto spring = site.sit("ann", "two");
   REQUIRE(spring != fall);
+  REQUIRE(store::reopen_round(site.store(), RoundId("fall")));
   CHECK(named() == spring);
   REQUIRE(store::close_round(site.store(), RoundId("spring"), site.now));
   CHECK(named() == fall);

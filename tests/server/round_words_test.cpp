@@ -123,6 +123,7 @@ TEST_CASE(
   CHECK(site.ann.get(site.round + "/words").status == 403);
   CHECK(site.write(site.ann, {{"ethics", "x"}}).status == 403);
   // A round for everybody concerns every instructor, who does not settle it.
+  REQUIRE(site.otto.post(site.round + "/close").status == 200);
   const auto open = site.ines.post("/api/rounds", {{"title", "All"}, {"set", "pb-round-demonstration"}});
   REQUIRE(open.status == 201);
   const std::string all = "/api/rounds/" + open.body().at("id").get<std::string>() + "/words";

@@ -3,6 +3,7 @@
 #include <catch2/catch.hpp>
 
 #include "server/support.hpp"
+#include "store/groups.hpp"
 #include "support/shipped.hpp"
 
 using namespace evenhand;
@@ -103,6 +104,12 @@ TEST_CASE("an instructor opens rounds for own groups, sees own raters only, and 
   CHECK(otto.get("/api/rounds/choices").body().at("groups").size() == 1);
   CHECK(ines.get("/api/rounds/choices").body().at("groups").size() == 2);
   const std::string both = ines.post("/api/rounds", round_for({ottos.id, olas.id})).body().at("id");
+  // Ann would score the same children twice.
+  const auto twice = otto.post("/api/rounds", round_for({ottos.id}));
+  CHECK(twice.status == 422);
+  CHECK(twice.body().at("error").at("field") == "set");
+  CHECK(twice.text.find("is open on this set for some of the same raters") != std::string::npos);
+  REQUIRE(ines.post("/api/rounds/" + both + "/close").status == 200);
   const std::string own = otto.post("/api/rounds", round_for({ottos.id})).body().at("id");
   const auto takers = otto.get("/api/rounds/" + both).body().at("takers");
   REQUIRE(takers.size() == 1);
@@ -113,6 +120,39 @@ TEST_CASE("an instructor opens rounds for own groups, sees own raters only, and 
   CHECK(otto.post("/api/rounds/" + both + "/close").status == 403);
   CHECK(otto.post("/api/rounds/" + own + "/close").status == 200);
   CHECK(ines.post("/api/rounds/" + own + "/reopen").status == 200);
+  const auto both_again = ines.post("/api/rounds/" + both + "/reopen");
+  CHECK(both_again.status == 409);
+  CHECK(both_again.text.find("some of the same raters") != std::string::npos);
+}
+
+TEST_CASE("two groups may have rounds on one set, and who joins both scores the one after the other") {
+  House house({}, shipped_library());
+  auto ines = instructor(house);
+  auto otto = another_instructor(house, "otto"), ola = another_instructor(house, "ola");
+  const auto ottos = open_group(otto), olas = open_group(ola);
+  auto ann = student(house, ottos.code, "ann");
+  const auto first = otto.post("/api/rounds", round_for({ottos.id}));
+  house.wait(1min);
+  const auto second = ola.post("/api/rounds", round_for({olas.id}));
+  REQUIRE(first.status == 201);
+  REQUIRE(second.status == 201);
+  // One of both groups is everybody's business.
+  CHECK(ines.post("/api/rounds", round_for({})).status == 422);
+  auto store = house.store();
+  REQUIRE(store::join_group(store, GroupId(olas.id), RaterId("ann"), house.now()));
+  const auto begin = [&] {
+    const auto begun = ann.post("/api/sittings", {{"set", "pb-round-demonstration"}});
+    REQUIRE(begun.status < 300);
+    return store.sitting(SittingId(begun.body().at("id").get<std::string>())).value();
+  };
+  const auto one = begin();
+  CHECK(one.round == RoundId(first.body().at("id").get<std::string>()));
+  CHECK(begin().id == one.id);
+  REQUIRE(store.finish_sitting(one.id, house.now()));
+  const auto other = begin();
+  CHECK(other.round == RoundId(second.body().at("id").get<std::string>()));
+  REQUIRE(store.finish_sitting(other.id, house.now()));
+  CHECK(ann.post("/api/sittings", {{"set", "pb-round-demonstration"}}).status == 409);
 }
 
 TEST_CASE("what cannot be a round is refused, and says which field it is") {

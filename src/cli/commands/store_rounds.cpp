@@ -76,6 +76,14 @@ Result<base::Time> time_of(const std::string& text) {
   return time;
 }
 
+Error rivals(const store::Round& other) {
+  return {Errc::conflict,
+          fmt::format("the round {} ({}) is open on this set for some of the same raters, who "
+                      "would score the same children twice: close it first, invite others, "
+                      "or take another set",
+                      other.id.text(), other.title)};
+}
+
 Exit open_round(store::Store& store, const Options& options, Console& console) {
   auto of = options.library;
   of.store = options.store;
@@ -99,6 +107,7 @@ Exit open_round(store::Store& store, const Options& options, Console& console) {
   }
   round.for_groups = !options.groups.empty();
   for (const auto& group : options.groups) round.groups.emplace_back(group);
+  if (const auto rival = store::rival_of(store, round)) return report_error(console, rivals(*rival));
   if (const auto added = store::add_round(store, round); !added) return report_error(console, added.error());
   console.err << fmt::format(
       "{} is open. Raters score it with: evenhand practice --set {}, or on the site.\n"
@@ -116,6 +125,9 @@ Exit close_round(store::Store& store, const Options& options, Console& console) 
 }
 
 Exit reopen_round(store::Store& store, const Options& options, Console& console) {
+  const auto known = store::round(store, RoundId(options.id));
+  if (known && known->closed && !known->locked)
+    if (const auto rival = store::rival_of(store, *known)) return report_error(console, rivals(*rival));
   if (const auto opened = store::reopen_round(store, RoundId(options.id)); !opened)
     return report_error(console, opened.error());
   console.err << "Open again. Whoever looked meanwhile has seen reasons: say so where the result is used.\n";

@@ -33,8 +33,14 @@ bool goes_on(store::Store& store, const store::Sitting& open,
 
 std::optional<store::Round> open_round_for(store::Store& store, const RaterId& rater, const SetId& set) {
   std::optional<store::Round> found;
-  for (auto& round : store::rounds(store))
-    if (round.set == set && !round.closed && store::is_invited(store, round, rater)) found = std::move(round);
+  const auto sittings = store.sittings_of(rater);
+  for (auto& round : store::rounds(store)) {
+    if (round.set != set || round.closed || !store::is_invited(store, round, rater)) continue;
+    const bool handed_in = std::ranges::any_of(
+        sittings, [&](const store::Sitting& one) { return one.round == round.id && one.finished; });
+    if (!handed_in) return round;
+    found = std::move(round);
+  }
   return found;
 }
 

@@ -34,8 +34,8 @@ bool is_taken(store::Store& store, const RaterId& rater, const cases::CaseSet& s
 /// Whether the rater saw reasons of the set: handed it in as a check, or answered an item of it in practice.
 bool saw_reasons(store::Store& store, const RaterId& rater, const SetId& set);
 
-/// The round in which the rater may score the set now: open, and the rater is invited. Of several the one
-/// opened last.
+/// The round in which the rater may score the set now: open, and the rater is invited. Of several (whoever
+/// joins a second group may have two) the first opened in which the rater has not handed in; else the last.
 std::optional<store::Round> open_round_for(store::Store& store, const RaterId& rater, const SetId& set);
 
 /// A set that an instructor gave to one of the rater's groups is begun as that says: in its mode, inside its

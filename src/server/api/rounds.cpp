@@ -4,6 +4,8 @@
 #include <map>
 #include <set>
 
+#include <fmt/format.h>
+
 #include "scores/score_table.hpp"
 #include "server/api/credentials.hpp"
 #include "server/api/department.hpp"
@@ -176,6 +178,16 @@ Reply<std::optional<base::Time>> closes_in(const nlohmann::json& body, const Vis
   return *time;
 }
 
+/// Two instructors may each have a round on one set, for raters of their own.
+std::string rival_words(const store::Round& rival, Visit& visit) {
+  const auto which = concerns(rival, reader_of(visit)) ? fmt::format("The round “{}”", rival.title)
+                                                       : std::string("Another round");
+  return which +
+         " is open on this set for some of the same raters. They would score the same children twice, and "
+         "whichever round closes first would show them the reasons of the other. Close that one first, "
+         "invite others, or take another set.";
+}
+
 Response post_round(const Request& request, Visit& visit) {
   const auto body = read_body(request);
   if (!body) return refusal(body.error());
@@ -194,14 +206,16 @@ Response post_round(const Request& request, Visit& visit) {
   if (set->mode != cases::Mode::calibration)
     return refuse_field("set", "A round takes a set that is meant for calibration.").value();
   if (set->retired) return refuse_field("set", "That set was withdrawn.").value();
-  const store::Round round{.id = RoundId(store::new_uuid(visit.now, visit.random)),
-                           .title = *title,
-                           .set = set->id,
-                           .opened = visit.now,
-                           .closes = *closes,
-                           .for_groups = !groups->empty(),
-                           .groups = *groups,
-                           .opened_by = visit.who->rater};
+  store::Round round{.id = RoundId(store::new_uuid(visit.now, visit.random)),
+                     .title = *title,
+                     .set = set->id,
+                     .opened = visit.now,
+                     .closes = *closes,
+                     .for_groups = !groups->empty(),
+                     .groups = *groups,
+                     .opened_by = visit.who->rater};
+  if (const auto rival = store::rival_of(visit.store, round))
+    return refuse_field("set", rival_words(*rival, visit)).value();
   if (const auto added = store::add_round(visit.store, round); !added) return refusal(added.error());
   if (const auto noted = note_deed(visit, store::Deed::opened_round, "round " + round.id.text()); !noted)
     return refusal(noted.error());
@@ -230,6 +244,8 @@ Result<void> close(Visit& visit, const store::Round& round) {
 }
 
 Result<void> reopen(Visit& visit, const store::Round& round) {
+  const auto rival = round.closed && !round.locked ? store::rival_of(visit.store, round) : std::nullopt;
+  if (rival) return fail(Errc::conflict, "{}", rival_words(*rival, visit));
   return store::reopen_round(visit.store, round.id);
 }
 
