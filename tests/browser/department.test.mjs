@@ -227,7 +227,7 @@ test('a result printed from a dark device is dark on white, unfolded, and withou
   await lead.emulateMedia({ media: null, colorScheme: null });
   // Zones of the rulings are folded, whatever the round was like.
   await lead.goto('/department/rulings');
-  await lead.waitForSelector('main details');
+  await until(lead, () => [...document.querySelectorAll('main details:not([open])')].some(fold => !fold.closest('.no-print')));
   const folded = () => lead.evaluate(() => [...document.querySelectorAll('main details:not([open])')].filter(fold => !fold.closest('.no-print')).length);
   const before = await folded();
   assert.ok(before > 0);
@@ -375,6 +375,11 @@ test('whoever was signed out meanwhile keeps what was typed, and is told how to 
   const page = await open(browser, site);
   await signIn(page, 'first-instructor');
   await page.waitForSelector('.cards');
+  // A set takes one round of the same raters at a time.
+  await page.evaluate(async () => {
+    for (const one of await (await fetch('/api/rounds')).json())
+      await fetch(`/api/rounds/${one.id}/close`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: '{}' });
+  });
   await page.goto('/department');
   await page.fill('#title', 'Typed before');
   await page.context().clearCookies();
