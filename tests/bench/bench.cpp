@@ -2,18 +2,12 @@
 // scores, repeated, with the time of each run and values that must agree with the other side's, as one line
 // of JSON.
 //   evenhand_bench WORK FILE RUNS [THREADS]
-#include <fcntl.h>
-#include <sys/mman.h>
-#include <unistd.h>
-
 #include <charconv>
 #include <chrono>
 #include <cstdio>
 #include <ctime>
-#include <filesystem>
 #include <functional>
 #include <map>
-#include <memory>
 #include <numeric>
 #include <optional>
 #include <stdexcept>
@@ -28,6 +22,7 @@
 #include "agreement/agreement.hpp"
 #include "agreement/from_scores.hpp"
 #include "base/parallel.hpp"
+#include "cli/files.hpp"
 #include "scores/read_long.hpp"
 #include "scores/resolve.hpp"
 #include "severity/from_matrix.hpp"
@@ -74,22 +69,9 @@ Timed timed(const Asked& asked, Work work, Check check) {
   return result;
 }
 
-/// Calls a function with the bytes of a file, read as the program reads it.
-template <class F>
-auto with_bytes_of(const std::string& path, F f) {
-  const auto size = std::filesystem::file_size(path);
-  const int file = ::open(path.c_str(), O_RDONLY);
-  void* const at = ::mmap(nullptr, size, PROT_READ, MAP_PRIVATE, file, 0);
-  ::close(file);
-  if (at == MAP_FAILED) throw std::runtime_error("cannot map " + path);
-  const std::shared_ptr<void> kept(at, [size](void* begin) { ::munmap(begin, size); });
-  return f(std::string_view(static_cast<const char*>(at), size));
-}
-
 scores::ReadScores read(const Asked& asked) {
-  return with_bytes_of(asked.file, [&](std::string_view bytes) {
-    return value_of(scores::read_long(bytes, asked.file, asked.threads), "reading");
-  });
+  const auto bytes = value_of(cli::read_bytes(asked.file), "opening");
+  return value_of(scores::read_long(bytes.view(), asked.file, asked.threads), "reading");
 }
 
 agreement::ScoreMatrix matrix_in(const Asked& asked) {
