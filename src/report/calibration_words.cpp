@@ -27,7 +27,7 @@ std::string p_words(const Value& p) {
 
 /// "(-5.1 to -2.7; p after Holm 0.0004)".
 std::string evidence(const Talk& talk) {
-  const auto inside = limits(talk.value, points);
+  auto inside = limits(talk.value, points);
   if (inside.empty()) return talk.p_holm ? fmt::format(" ({})", p_words(talk.p_holm)) : "";
   if (!talk.p_holm) return inside;
   return fmt::format("{}; {})", inside.substr(0, inside.size() - 1), p_words(talk.p_holm));

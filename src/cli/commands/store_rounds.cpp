@@ -70,7 +70,7 @@ Exit list_rounds(store::Store& store, const Options&, Console& console) {
 /// A day is over at its end.
 Result<base::Time> time_of(const std::string& text) {
   constexpr std::size_t day_only = 10;
-  const auto time = base::parse_rfc3339(text.size() == day_only ? text + "T23:59:59Z" : text);
+  auto time = base::parse_rfc3339(text.size() == day_only ? text + "T23:59:59Z" : text);
   if (!time)
     return fail(Errc::invalid, "--closes {}: write a day as 2026-12-31, or a time as RFC 3339", text);
   return time;

@@ -156,8 +156,9 @@ Response preview(const Handed& handed, Looked looked, Visit& visit) {
 
 /// A large file is read beside the thread of the store, which serves others meanwhile.
 template <class Then>
-Arithmetic reading(Handed handed, Visit& visit, Then then) {
-  return [handed = std::move(handed), library = held_library(visit), then]() -> Handler {
+Arithmetic reading(Handed handed, Visit& visit, Then&& then) {
+  return [handed = std::move(handed), library = held_library(visit),
+          then = std::forward<Then>(then)]() -> Handler {
     auto looked = std::make_shared<Looked>(look_at(handed, *library));
     return [handed, library, looked, then](const Request&, Visit& later) {
       // What the library knows may have changed meanwhile.
