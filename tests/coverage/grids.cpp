@@ -43,7 +43,7 @@ std::vector<Design> pairs(const Shapes& shapes, Make make) {
   std::vector<Design> designs;
   for (const Shaped& s : shapes)
     for (const Severity severity : severities)
-      for (const std::size_t cases : {5, 10, 20, 40, 80, 200})
+      for (const std::size_t cases : {5U, 10U, 20U, 40U, 80U, 200U})
         designs.push_back(make(population(s.shape, severity, s.top), name_of(severity), cases));
   return designs;
 }
@@ -52,8 +52,8 @@ std::vector<Design> pairs(const Shapes& shapes, Make make) {
 std::vector<Design> raters_sweep() {
   std::vector<Design> designs;
   for (const double ratio : {0.0, 0.1, 0.25, 0.5, 1.0, 2.0, 4.0})
-    for (const std::size_t cases : {10, 20, 40})
-      for (const std::size_t raters : {2, 3, 4, 5, 6, 8, 10, 15}) {
+    for (const std::size_t cases : {10U, 20U, 40U})
+      for (const std::size_t raters : {2U, 3U, 4U, 5U, 6U, 8U, 10U, 15U}) {
         const double residual = 0.25 / (1.0 + ratio);
         designs.push_back(raters_sweep_design(population(Shape::continuous, 0.25 - residual, residual),
                                               fmt::format("ratio {}", ratio), cases, raters));
@@ -68,8 +68,8 @@ std::vector<Design> ceiling_sweep() {
   std::vector<Design> designs;
   for (const Shaped& s : shapes)
     for (const double rater : {0.0, 0.02})
-      for (const std::size_t cases : {10, 20, 40})
-        for (const std::size_t raters : {2, 5, 10})
+      for (const std::size_t cases : {10U, 20U, 40U})
+        for (const std::size_t raters : {2U, 5U, 10U})
           designs.push_back(ceiling_sweep_design(population(s.shape, rater, 0.25 - rater, s.top),
                                                  rater > 0.0 ? "small" : "none", cases, raters));
   return designs;
@@ -78,7 +78,7 @@ std::vector<Design> ceiling_sweep() {
 std::vector<Design> pair_sweep() {
   std::vector<Design> designs;
   for (const double top : {0.3, 0.4, 0.5, 0.7, 0.9})
-    for (const std::size_t cases : {20, 40, 80}) {
+    for (const std::size_t cases : {20U, 40U, 80U}) {
       designs.push_back(pair_design(population(Shape::ceiling, Severity::small, top), "small", cases));
       designs.back().cell.part = "pair_sweep";
     }

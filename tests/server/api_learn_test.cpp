@@ -37,7 +37,7 @@ TEST_CASE("the levels of an item stand side by side, each with a trial that the 
       bool found = false;
       for (const auto& trial : of.items[place].trials) {
         if (trial.timed() == one.at("example").at("trial").at("timeline").is_null()) continue;
-        if (!trial.timed() && trial.written != one.at("example").at("trial").at("written")) continue;
+        if (!trial.timed() && one.at("example").at("trial").at("written") != trial.written) continue;
         if (trial.timed() && trial.timeline.size() != one.at("example").at("trial").at("timeline").size())
           continue;
         const auto facts = cases::facts_of(trial, balance().instrument, item);
