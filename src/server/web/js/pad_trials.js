@@ -100,6 +100,8 @@ export class PadTrials extends EventTarget {
 
   /** @param {number} place */
   number(place) { return place + 1; }
+  /** Nobody here knows which way the child goes: readings are taken in order. */
+  sideOf() { return null; }
   get counting() { return [...this.trials.keys()]; }
   /** Nothing plays here. */
   get playing() { return null; }
