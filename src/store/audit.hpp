@@ -86,11 +86,12 @@ struct Purge {
   friend bool operator==(const Purge&, const Purge&) = default;
 };
 
-/// Takes what is older than the retention period: entries of the audit, and students (accounts, see
-/// `store::erase`) who have not been there for that long, of whom no sitting, imported score, sign-off or
-/// remark is younger, whose sign-offs are all out of date, and who scored in no locked round: without their
-/// scores its fingerprint would fit no longer. At most `most` students at a time. Instructors stay, and so do
-/// raters without an account: their scores belong to rounds. Without a retention period nothing goes.
+/// Takes what is older than the retention period: entries of the audit, but those of who looked at the key of
+/// a draft that still is one, and students (accounts, see `store::erase`) who have not been there for that
+/// long, of whom no sitting, imported score, sign-off or remark is younger, whose sign-offs are all out of
+/// date, and who scored in no locked round: without their scores its fingerprint would fit no longer. At most
+/// `most` students at a time. Instructors stay, and so do raters without an account: their scores belong to
+/// rounds. Without a retention period nothing goes.
 Purge purge(Store& store, base::Time now, std::size_t most = 20);
 
 }  // namespace evenhand::store

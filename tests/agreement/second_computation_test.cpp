@@ -104,7 +104,7 @@ Tallied tally(const ScoreMatrix& m, std::optional<std::size_t> item, std::option
   return t;
 }
 
-constexpr double t_7_975 = 2.36462425159278;  // of Student's t, 7 degrees of freedom, at .975
+constexpr double t_7_975 = 2.36462425159278;  // R 4.2.2: qt(.975, 7)
 
 ScoreMatrix without_case(const ScoreMatrix& m, std::size_t gone) {
   ScoreMatrix fewer = m;

@@ -1,16 +1,14 @@
 // For everyone: axe-core on every page, 320 px, zoom, the keyboard alone, less motion, high contrast.
 
 import assert from 'node:assert/strict';
-import { after, before, test } from 'node:test';
-import { Site, passphrase } from './site.mjs';
-import { answerRest, axe, begin, fill, join, launch, open, save, shot, signIn, toItem, until } from './browser.mjs';
+import { test } from 'node:test';
+import { passphrase } from './site.mjs';
+import { answerRest, axe, begin, fill, join, open, save, shot, signIn, toItem, until, withSite } from './browser.mjs';
 
 let site, browser, sitting, done;
 
-before(async () => {
-  site = await Site.start();
-  await site.prepare();
-  browser = await launch();
+withSite(async given => {
+  ({ site, browser } = given);
   const page = await open(browser, site);
   await join(page, site, 'quiet-otter');
   sitting = await begin(page, 'First steps');
@@ -31,10 +29,6 @@ before(async () => {
   await page.getByRole('button', { name: 'Hand in', exact: true }).click();
   await page.waitForURL('**/summary');
   await page.context().close();
-});
-after(async () => {
-  await browser?.close();
-  await site?.stop();
 });
 
 /** Name, address, what shows that it is there, who looks. */

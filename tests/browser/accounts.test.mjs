@@ -2,21 +2,13 @@
 
 import assert from 'node:assert/strict';
 import fs from 'node:fs';
-import { after, before, test } from 'node:test';
-import { Site, passphrase } from './site.mjs';
-import { begin, fill, join, launch, open, save, shot, signIn, until } from './browser.mjs';
+import { test } from 'node:test';
+import { passphrase } from './site.mjs';
+import { begin, fill, join, open, save, shot, signIn, until, withSite } from './browser.mjs';
 
 let site, browser;
 
-before(async () => {
-  site = await Site.start();
-  await site.prepare();
-  browser = await launch();
-});
-after(async () => {
-  await browser?.close();
-  await site?.stop();
-});
+withSite(given => { ({ site, browser } = given); });
 
 test('a page that needs an account leads to signing in, and back', async () => {
   const page = await open(browser, site);

@@ -3,8 +3,9 @@
 import fs from 'node:fs';
 import { createRequire } from 'node:module';
 import path from 'node:path';
+import { after, before } from 'node:test';
 import { chromium } from 'playwright-core';
-import { passphrase, root } from './site.mjs';
+import { Site, passphrase, root } from './site.mjs';
 
 export const shots = process.env.EVENHAND_SHOTS ?? path.join(root, 'build/browser');
 fs.mkdirSync(shots, { recursive: true });
@@ -16,6 +17,24 @@ export function launch() {
     executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium',
     args: ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
       '--disable-component-update', '--disable-sync'],
+  });
+}
+
+/**
+ * A site with a group, and a browser, for all tests of a file: `take` gets both before the first, and does what else
+ * they need. The options are those of the program.
+ */
+export function withSite(take, options) {
+  let site, browser;
+  before(async () => {
+    site = await Site.start(options);
+    await site.prepare();
+    browser = await launch();
+    await take({ site, browser });
+  });
+  after(async () => {
+    await browser?.close();
+    await site?.stop();
   });
 }
 

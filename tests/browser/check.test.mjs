@@ -1,21 +1,12 @@
 // A skills check: nothing is told before everything is handed in.
 
 import assert from 'node:assert/strict';
-import { after, before, test } from 'node:test';
-import { Site } from './site.mjs';
-import { answerRest, begin, fill, join, launch, open, save, shot, until } from './browser.mjs';
+import { test } from 'node:test';
+import { answerRest, begin, fill, join, open, save, shot, until, withSite } from './browser.mjs';
 
 let site, browser;
 
-before(async () => {
-  site = await Site.start();
-  await site.prepare();
-  browser = await launch();
-});
-after(async () => {
-  await browser?.close();
-  await site?.stop();
-});
+withSite(given => { ({ site, browser } = given); });
 
 test('a skills check shows no reason until it is handed in, takes changes until then, and none after', async () => {
   const page = await open(browser, site);

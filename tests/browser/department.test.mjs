@@ -1,24 +1,18 @@
 // The department's pages in a browser: rounds, paper, rulings, the result of a round.
 
 import assert from 'node:assert/strict';
-import { after, before, test } from 'node:test';
-import { passphrase, Site } from './site.mjs';
-import { answerRest, axe, focused, join, launch, open, overlaps, shot, signIn, unfold, until } from './browser.mjs';
+import { test } from 'node:test';
+import { passphrase } from './site.mjs';
+import { answerRest, axe, focused, join, open, overlaps, shot, signIn, unfold, until, withSite } from './browser.mjs';
 
 let site, browser, lead, round;
 
-before(async () => {
-  site = await Site.start(['--invite']);
-  await site.prepare();
-  browser = await launch();
+withSite(async given => {
+  ({ site, browser } = given);
   lead = await open(browser, site);
   await signIn(lead, 'first-instructor');
   await lead.waitForSelector('.cards');
-});
-after(async () => {
-  await browser?.close();
-  await site?.stop();
-});
+}, ['--invite']);
 
 test('a round is opened, scored by who is invited, closed, and its reasons are seen then', async () => {
   const student = await open(browser, site);

@@ -2,24 +2,17 @@
 // rater; and captions, which are practice's alone.
 
 import assert from 'node:assert/strict';
-import { after, before, test } from 'node:test';
-import { Site } from './site.mjs';
-import { answerRest, axe, begin, fill, focused, join, launch, open, overlaps, save, shot, signIn, toItem, until } from './browser.mjs';
+import { test } from 'node:test';
+import { answerRest, axe, begin, fill, focused, join, open, overlaps, save, shot, signIn, toItem, until, withSite } from './browser.mjs';
 
 let site, browser, group;
 
-before(async () => {
-  site = await Site.start();
-  await site.prepare();
+withSite(async started => {
+  ({ site, browser } = started);
   group = site.group.id;
   const given = await site.ask('POST', `/api/groups/${group}/assignments`, { set: 'pb-first-steps', mode: 'skills-check',
     opens: new Date(Date.now() - 60000).toISOString(), closes: new Date(Date.now() + 3600000).toISOString() }, site.instructor);
   assert.equal(given.status, 201, JSON.stringify(given.json));
-  browser = await launch();
-});
-after(async () => {
-  await browser?.close();
-  await site?.stop();
 });
 
 async function instructor(options = {}) {

@@ -4,18 +4,16 @@ import assert from 'node:assert/strict';
 import { execFileSync } from 'node:child_process';
 import fs from 'node:fs';
 import path from 'node:path';
-import { after, before, test } from 'node:test';
-import { Site, passphrase, root } from './site.mjs';
-import { axe, focused, join, launch, open, overlaps, shot, signIn, unfold, until } from './browser.mjs';
+import { test } from 'node:test';
+import { passphrase, root } from './site.mjs';
+import { axe, focused, join, open, overlaps, shot, signIn, unfold, until, withSite } from './browser.mjs';
 
 const program = process.env.EVENHAND ?? path.join(root, 'build/debug/evenhand');
 let site, browser, group;
 
-before(async () => {
-  site = await Site.start();
-  await site.prepare();
+withSite(async given => {
+  ({ site, browser } = given);
   group = site.group.id;
-  browser = await launch();
   // Eight invented raters join, and what they scored on paper is brought in.
   const scores = path.join(site.folder, 'scores.csv');
   execFileSync(program, ['simulate', '--set', 'pb-all', '--raters', '8', '--seed', '3', '--quiet', '--out', scores]);
@@ -26,10 +24,6 @@ before(async () => {
     assert.equal(joined.status, 201, JSON.stringify(joined.json));
   }
   execFileSync(program, ['import', scores, '--store', path.join(site.folder, 'site.db'), '--quiet']);
-});
-after(async () => {
-  await browser?.close();
-  await site?.stop();
 });
 
 async function instructor(options = {}) {

@@ -1,21 +1,13 @@
 // Nothing is lost: a killed server, a lost connection, another rater on the same device.
 
 import assert from 'node:assert/strict';
-import { after, before, test } from 'node:test';
-import { Site, passphrase } from './site.mjs';
-import { begin, fill, join, launch, open, save, shot, signIn, until } from './browser.mjs';
+import { test } from 'node:test';
+import { passphrase } from './site.mjs';
+import { begin, fill, join, open, save, shot, signIn, until, withSite } from './browser.mjs';
 
 let site, browser;
 
-before(async () => {
-  site = await Site.start();
-  await site.prepare();
-  browser = await launch();
-});
-after(async () => {
-  await browser?.close();
-  await site?.stop();
-});
+withSite(given => { ({ site, browser } = given); });
 
 const first = 'First steps';
 

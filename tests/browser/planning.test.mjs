@@ -4,9 +4,9 @@ import assert from 'node:assert/strict';
 import { execFileSync } from 'node:child_process';
 import fs from 'node:fs';
 import path from 'node:path';
-import { after, before, test } from 'node:test';
-import { Site, root } from './site.mjs';
-import { axe, focused, launch, open, shot, signIn } from './browser.mjs';
+import { test } from 'node:test';
+import { root } from './site.mjs';
+import { axe, focused, open, shot, signIn, withSite } from './browser.mjs';
 
 const program = process.env.EVENHAND ?? path.join(root, 'build/debug/evenhand');
 let site, browser, lead, round;
@@ -14,18 +14,12 @@ let site, browser, lead, round;
 const post = (where, body) => lead.evaluate(([to, what]) => fetch(to, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(what) })
   .then(async answer => ({ status: answer.status, body: await answer.json() })), [where, body]);
 
-before(async () => {
-  site = await Site.start();
-  await site.prepare();
-  browser = await launch();
+withSite(async given => {
+  ({ site, browser } = given);
   // What axe-core runs needs the policy out of the way; the policy is tried by the last test.
   lead = await open(browser, site, { acceptDownloads: true, bypassCSP: true });
   await signIn(lead, 'first-instructor');
   await lead.waitForSelector('.cards');
-});
-after(async () => {
-  await browser?.close();
-  await site?.stop();
 });
 
 test('before any round the page says that nothing is measured; a fault is said at its field', async () => {

@@ -1,24 +1,17 @@
 // Composing sets, and the standard with its error rates, in a browser.
 
 import assert from 'node:assert/strict';
-import { after, before, test } from 'node:test';
-import { Site } from './site.mjs';
-import { axe, focused, join, launch, open, overlaps, shot, signIn, unfold, until } from './browser.mjs';
+import { test } from 'node:test';
+import { axe, focused, join, open, overlaps, shot, signIn, unfold, until, withSite } from './browser.mjs';
 
 let site, browser, lead;
 
-before(async () => {
-  site = await Site.start(['--invite']);
-  await site.prepare();
-  browser = await launch();
+withSite(async given => {
+  ({ site, browser } = given);
   lead = await open(browser, site);
   await signIn(lead, 'first-instructor');
   await lead.waitForSelector('.cards');
-});
-after(async () => {
-  await browser?.close();
-  await site?.stop();
-});
+}, ['--invite']);
 
 /** The strip tells of this many cases. */
 const told = count => lead.locator('.beside .says', { hasText: new RegExp(`^${count} cases?,`) }).waitFor();

@@ -2,21 +2,12 @@
 // nothing is timed a trial that plays has no watch.
 
 import assert from 'node:assert/strict';
-import { after, before, test } from 'node:test';
-import { Site } from './site.mjs';
-import { begin, fill, join, launch, open, save, toItem, until } from './browser.mjs';
+import { test } from 'node:test';
+import { begin, fill, join, open, save, toItem, until, withSite } from './browser.mjs';
 
 let site, browser;
 
-before(async () => {
-  site = await Site.start();
-  await site.prepare();
-  browser = await launch();
-});
-after(async () => {
-  await browser?.close();
-  await site?.stop();
-});
+withSite(given => { ({ site, browser } = given); });
 
 const moment = more => ({ poses: [], contacts: [], helpers: [], events: [], says: null, text: '', ...more });
 /** A child who turns to one side for a second, stops, and turns to the other for two. */

@@ -1,21 +1,12 @@
 // What the practice page weighs on the way to the browser, and that all of it comes from the site itself.
 
 import assert from 'node:assert/strict';
-import { after, before, test } from 'node:test';
-import { Site } from './site.mjs';
-import { begin, join, launch, open } from './browser.mjs';
+import { test } from 'node:test';
+import { begin, join, open, withSite } from './browser.mjs';
 
 let site, browser;
 
-before(async () => {
-  site = await Site.start();
-  await site.prepare();
-  browser = await launch();
-});
-after(async () => {
-  await browser?.close();
-  await site?.stop();
-});
+withSite(given => { ({ site, browser } = given); });
 
 test('the practice page weighs less than 150 KB compressed, and asks nobody else', async () => {
   const page = await open(browser, site, { serviceWorkers: 'block' });

@@ -2,9 +2,9 @@
 // department's pages.
 
 import assert from 'node:assert/strict';
-import { after, before, test } from 'node:test';
-import { Site, passphrase } from './site.mjs';
-import { axe, focused, launch, open, shot, signIn, until } from './browser.mjs';
+import { test } from 'node:test';
+import { passphrase } from './site.mjs';
+import { axe, focused, open, shot, signIn, until, withSite } from './browser.mjs';
 
 let site, browser, lead, round;
 
@@ -14,20 +14,14 @@ const ask = (page, method, path, body) => page.evaluate(async ([how, where, what
   return { status: answer.status, body: await answer.json().catch(() => null) };
 }, [method, path, body]);
 
-before(async () => {
-  site = await Site.start();
-  await site.prepare();
-  browser = await launch();
+withSite(async given => {
+  ({ site, browser } = given);
   lead = await open(browser, site, { bypassCSP: true });
   await signIn(lead, 'first-instructor');
   await lead.waitForSelector('.cards');
   const made = await ask(lead, 'POST', '/api/rounds', { title: 'Fall round', set: 'pb-round-demonstration' });
   assert.equal(made.status, 201);
   round = made.body.id;
-});
-after(async () => {
-  await browser?.close();
-  await site?.stop();
 });
 
 test('scores from paper make a rater known, whom nobody can join as', async () => {
@@ -79,7 +73,6 @@ test('the report of the closed round holds them; a change keeps the earlier vers
   await lead.getByText('four to twelve years old').waitFor();
   await shot(lead, 'round-words');
 });
-
 
 test('a rater from paper takes the own scores over by a link, once', async () => {
   await lead.goto('/groups');

@@ -4,30 +4,24 @@
 import assert from 'node:assert/strict';
 import fs from 'node:fs';
 import path from 'node:path';
-import { after, before, test } from 'node:test';
-import { root, Site } from './site.mjs';
-import { axe, focused, launch, open, overlaps, shot, signIn, unfold, until } from './browser.mjs';
+import { test } from 'node:test';
+import { root } from './site.mjs';
+import { axe, focused, open, overlaps, shot, signIn, unfold, until, withSite } from './browser.mjs';
 
 let site, browser, lead, ines;
 const shipped = fs.readFileSync(path.join(root, 'cases/pediatric-balance/pb-lark.yaml'), 'utf8').replace('id: pb-lark', 'id: pb-robin');
 const draft = '/workshop/cases/pb-robin';
 
-before(async () => {
-  site = await Site.start(['--invite']);
-  await site.prepare();
+withSite(async given => {
+  ({ site, browser } = given);
   await site.invite('second-instructor');
-  browser = await launch();
   lead = await open(browser, site);
   await signIn(lead, 'first-instructor');
   await lead.waitForSelector('.cards');
   ines = await open(browser, site);
   await signIn(ines, 'second-instructor');
   await ines.waitForSelector('.cards');
-});
-after(async () => {
-  await browser?.close();
-  await site?.stop();
-});
+}, ['--invite']);
 
 /** The text of the editor is this, and was checked. */
 async function write(page, text) {

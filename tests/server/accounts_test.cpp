@@ -1,5 +1,7 @@
 #include <algorithm>
 #include <chrono>
+#include <ctime>
+#include <limits>
 #include <thread>
 #include <vector>
 
@@ -207,15 +209,16 @@ TEST_CASE("wrong codes from many addresses slow those down, and keep out nobody 
 TEST_CASE("a wrong passphrase and an unknown rater get one answer, in about the same time") {
   House house;
   auto ines = instructor(house);
+  // Of this process on the processors: what else the machine does says nothing.
   const auto timed = [&](const std::string& rater, Answer& answer) {
-    auto best = std::chrono::steady_clock::duration::max();
+    auto best = std::numeric_limits<std::clock_t>::max();
     for (int i = 0; i < 3; ++i) {
       Browser browser(house);
-      const auto start = std::chrono::steady_clock::now();
+      const auto start = std::clock();
       answer = browser.post("/api/sign-in", signing_in(rater, "not this one"));
-      best = std::min(best, std::chrono::steady_clock::now() - start);
+      best = std::min(best, std::clock() - start);
     }
-    return std::chrono::duration<double>(best).count();
+    return static_cast<double>(best);
   };
   Answer known, unknown, no_id;
   const double of_known = timed("ines", known);

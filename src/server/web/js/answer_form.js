@@ -10,7 +10,7 @@ import { ScorePad } from './score.js';
 
 /**
  * @param {Element} host
- * @param {{instrument: import('./types').Instrument, item: import('./types').InstrumentItem, trials: import('./trials.js').Trials,
+ * @param {{instrument: import('./types').Instrument, item: import('./types').InstrumentItem, trials: import('./trials.js').ScoredTrials,
  *   draft: import('./types').Draft | null, answer: Answer | null, button: string,
  *   keep: (draft: import('./types').Draft) => void, save: (body: Answer) => Promise<void>}} context
  *   answer: the one given before
@@ -107,7 +107,7 @@ export function answerForm(host, {instrument, item, trials, draft, answer, butto
     if (missing) faults.unshift({field: 'which', says: 'Say which trial it is that you score.'});
     pad.say(pad.value === null ? 'Pick a score, or say why there is none.' : '');
     if (pad.value === null) faults.push({field: 'score', says: 'Pick a score, or say why there is none.'});
-    if (/** @type {any} */ (trials).running) faults.push({field: 'pad-watch', says: 'Your stopwatch still runs: stop it first.'});
+    if (trials.running) faults.push({field: 'pad-watch', says: 'Your stopwatch still runs: stop it first.'});
     if (trials.playing) faults.push({field: 'trials', says: `${trials.playing} still plays: let it end, or break it off and play it again.`});
     if (faults.length) {
       show(problems, h('h2', {}, 'Not saved yet'), h('ul', {}, faults.map(fault => h('li', {},

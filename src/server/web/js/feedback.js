@@ -24,7 +24,7 @@ const cures_of_reading = {...cures,
 
 /**
  * @param {Feedback} feedback
- * @param {{instrument: Instrument, item: Item, trials: import('./trials.js').Trials, readings: Reading[], observations: Record<string, string>, outside?: boolean}} context
+ * @param {{instrument: Instrument, item: Item, trials: import('./trials.js').ScoredTrials, readings: Reading[], observations: Record<string, string>, outside?: boolean}} context
  *   outside: a film or a child who is there
  */
 export function reason(feedback, {instrument, item, trials, readings, observations, outside = false}) {
@@ -83,7 +83,7 @@ const capital = words => words.charAt(0).toUpperCase() + words.slice(1);
 /** @param {string} observation */
 const stretchWords = observation => observation === 'hold' ? 'the hold' : observation.replaceAll('_', ' ');
 
-/** @param {Feedback} feedback @param {import('./trials.js').Trials} trials */
+/** @param {Feedback} feedback @param {import('./trials.js').ScoredTrials} trials */
 function replay(feedback, trials) {
   const place = feedback.deciding_trial;
   if (place === null || !trials.trials[place]?.timeline) return null;

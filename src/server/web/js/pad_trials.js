@@ -144,11 +144,10 @@ export function outsideCard(external) {
  * The trials of an item: those that are played or read, or a pad for what is seen outside.
  * @param {Element} host @param {import('./types').Case} known @param {import('./types').CaseItem} caseItem
  * @param {{poses: any, announce: (text: string) => void, item: string, watches: number, describedNote?: string, captions?: boolean}} options
- * @returns {Trials}
+ * @returns {import('./trials.js').ScoredTrials}
  */
 export function trialsOf(host, known, caseItem, options) {
   if (!known.external) return new Trials(host, caseItem.trials, options);
   host.append(outsideCard(known.external));
-  // A pad has what the form of an answer asks of trials.
-  return /** @type {Trials} */ (/** @type {any} */ (new PadTrials(host, caseItem.trials, {watches: options.watches})));
+  return new PadTrials(host, caseItem.trials, {watches: options.watches});
 }

@@ -108,7 +108,7 @@ function scoring(state, instrument, at) {
       })))),
     title, h('p', {class: 'task'}, item.task), at === 0 ? safetyNotes(instrument) : null,
     h('div', {class: 'desk'}, left, right), ending);
-  answerForm(right, {instrument, item, trials: /** @type {any} */ (trials), draft: null, answer: state.answers[item.id] ?? null,
+  answerForm(right, {instrument, item, trials, draft: null, answer: state.answers[item.id] ?? null,
     button: state.answers[item.id] ? 'Keep the change' : 'Keep', keep: () => {},
     save: async body => {
       state.answers[item.id] = body;

@@ -15,7 +15,7 @@ import { poses } from './poses.js';
 /** @typedef {import('./types').Answer} Answer */
 /** @typedef {import('./types').Step} Step */
 /** @typedef {import('./types').Case} Case */
-/** @typedef {import('./score.js').ScorePad} ScorePad @typedef {import('./trials.js').Trials} Trials */
+/** @typedef {import('./score.js').ScorePad} ScorePad @typedef {import('./trials.js').ScoredTrials} ScoredTrials */
 
 const id = decodeURIComponent(location.pathname.split('/')[2] ?? '');
 const content = byId('content');
@@ -34,7 +34,7 @@ class Desk {
     /** @type {Map<string, Answer>} by "case/item" */
     this.answers = new Map();
     for (const answer of sitting.answers) this.answers.set(`${answer.case}/${answer.item}`, answer);
-    /** @type {{trials: Trials, pad: ScorePad | null} | null} */
+    /** @type {{trials: ScoredTrials, pad: ScorePad | null} | null} */
     this.open = null;
     /** Counts what was asked to be shown: only the latest is. */
     this.turn = 0;
@@ -228,8 +228,8 @@ class Desk {
   }
 
   /**
-   * @param {Step} step @param {import('./types').InstrumentItem} item @param {Trials} trials
-   * @param {{trials: Trials, pad: ScorePad | null}} open
+   * @param {Step} step @param {import('./types').InstrumentItem} item @param {ScoredTrials} trials
+   * @param {{trials: ScoredTrials, pad: ScorePad | null}} open
    * @param {Answer | null} answer @param {Element} host
    */
   async showForm(step, item, trials, open, answer, host) {
@@ -243,7 +243,7 @@ class Desk {
   }
 
   /**
-   * @param {Step} step @param {import('./types').InstrumentItem} item @param {Trials} trials @param {Answer} body @param {Element} host
+   * @param {Step} step @param {import('./types').InstrumentItem} item @param {ScoredTrials} trials @param {Answer} body @param {Element} host
    */
   async save(step, item, trials, body, host) {
     const waiting = {sitting: id, case: step.case, item: step.item, revision: step.revision + 1, body};
@@ -290,7 +290,7 @@ class Desk {
   }
 
   /**
-   * @param {Step} step @param {import('./types').InstrumentItem} item @param {Trials} trials @param {Answer} answer
+   * @param {Step} step @param {import('./types').InstrumentItem} item @param {ScoredTrials} trials @param {Answer} answer
    * @param {Element} host @param {boolean} focus
    */
   async showReason(step, item, trials, answer, host, focus) {

@@ -11,6 +11,13 @@ import { Stopwatch } from './stopwatch.js';
 /** @typedef {import('./types').Reading} Reading */
 
 /**
+ * What an answer's form and its page ask of the trials of an item; a pad for what is seen outside has it too.
+ * @typedef {EventTarget & Pick<Trials, 'trials' | 'counting' | 'number' | 'name' | 'readings' | 'sideOf' | 'described' | 'playing' |
+ *   'handedIn' | 'close' | 'replay' | 'mark' | 'destroy'> & {running?: boolean, options: {watch?: boolean, watches?: number, poses?: any}}} ScoredTrials
+ *   running: a watch that has not told yet; options: those of one or the other
+ */
+
+/**
  * Events: 'readings' when the watch was stopped or a trial began anew.
  */
 export class Trials extends EventTarget {
