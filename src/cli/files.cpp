@@ -4,34 +4,49 @@
 #include <fstream>
 #include <iostream>
 #include <iterator>
+#include <new>
 #include <system_error>
+
+#include <sys/mman.h>
 
 namespace evenhand::cli {
 namespace {
 
 namespace fs = std::filesystem;
 constexpr std::uintmax_t largest_file = 512ULL << 20U;
+constexpr std::size_t large_page = std::size_t{1} << 21U;
 
 /// expected  bytes; another number may come
 Result<FileBytes> read_stream(std::istream& stream, const std::string& name, std::size_t expected) {
   constexpr std::size_t least = std::size_t{1} << 16U;
   std::size_t room = std::max(expected + 1, least),
               size = 0;  // the byte beyond the end shows that it is the end
-  auto bytes = std::make_unique_for_overwrite<char[]>(room);
-  while (stream.read(bytes.get() + size, static_cast<std::streamsize>(room - size)) || stream.gcount() > 0) {
+  FileBytes bytes(room);
+  while (stream.read(bytes.data() + size, static_cast<std::streamsize>(room - size)) || stream.gcount() > 0) {
     size += static_cast<std::size_t>(stream.gcount());
     if (size > largest_file) return fail(Errc::invalid, "{}: larger than 512 MiB; split the file", name);
     if (size < room) continue;
     room *= 2;
-    auto larger = std::make_unique_for_overwrite<char[]>(room);
-    std::copy_n(bytes.get(), size, larger.get());
+    FileBytes larger(room);
+    std::copy_n(bytes.data(), size, larger.data());
     bytes = std::move(larger);
   }
   if (stream.bad()) throw MachineFailed(name + ": reading failed");
-  return FileBytes(std::move(bytes), size);
+  bytes.set_size(size);
+  return bytes;
 }
 
 }  // namespace
+
+FileBytes::FileBytes(std::size_t room)
+    : bytes_(static_cast<char*>(::operator new(room, std::align_val_t(large_page)))) {
+  // A wish: where it is not granted, reading is slower by a fifth, and nothing else.
+  if (room >= large_page) madvise(bytes_.get(), room, MADV_HUGEPAGE);
+}
+
+void FileBytes::Free::operator()(char* bytes) const {
+  ::operator delete(bytes, std::align_val_t(large_page));
+}
 
 Result<FileBytes> read_bytes(const std::string& path) {
   if (path == "-") return read_stream(std::cin, "standard input", 0);

@@ -21,17 +21,23 @@ class MachineFailed : public std::runtime_error {
   using std::runtime_error::runtime_error;
 };
 
-/// What a file holds. Unlike a string its memory is filled once, by reading: scores come in files of hundreds
-/// of megabytes.
+/// What a file holds. Unlike a string its memory is filled once, by reading, and comes in large pages where
+/// the system has them: scores come in files of hundreds of megabytes.
 class FileBytes {
  public:
   FileBytes() = default;
-  FileBytes(std::unique_ptr<char[]> bytes, std::size_t size) : bytes_(std::move(bytes)), size_(size) {}
+  /// Room for so many bytes, none of which is there yet.
+  explicit FileBytes(std::size_t room);
 
+  char* data() { return bytes_.get(); }
   std::string_view view() const { return {bytes_.get(), size_}; }
+  void set_size(std::size_t size) { size_ = size; }
 
  private:
-  std::unique_ptr<char[]> bytes_;
+  struct Free {
+    void operator()(char* bytes) const;
+  };
+  std::unique_ptr<char[], Free> bytes_;
   std::size_t size_ = 0;
 };
 

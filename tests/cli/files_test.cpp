@@ -25,7 +25,8 @@ TEST_CASE("a file is written whole, and replaced whole") {
 
 TEST_CASE("files of any size come back byte for byte, and pipes, whose size is not known") {
   const test::TemporaryFolder folder;
-  for (const std::size_t size : {0U, 1U, 65535U, 65536U, 65537U, 200'000U}) {
+  for (const std::size_t size :
+       {0U, 1U, 65535U, 65536U, 65537U, 200'000U, 4'194'304U, 4'194'305U, 9'000'001U}) {
     std::string bytes(size, '\0');
     for (std::size_t i = 0; i < size; ++i) bytes[i] = static_cast<char>(i * i % 251);
     INFO(size);
