@@ -50,7 +50,7 @@ std::string ruling_answer(const instrument::Ruling& ruling, const instrument::In
   for (const auto& replacement : ruling.as_if)
     changed.push_back(
         instrument::value_words(instrument.observations[replacement.observation], replacement.value));
-  std::string text = fmt::format("as if: {}", instrument::joined(changed));
+  std::string text = fmt::format("as if \"{}\"", instrument::joined(changed));
   if (ruling.less > 0) text += fmt::format("; {} less", report::count_of(ruling.less, "level", "levels"));
   if (ruling.not_below) text += fmt::format(", not below {}", *ruling.not_below);
   return text;
