@@ -73,6 +73,8 @@ void write_file(const fs::path& path, std::string_view bytes) {
 }
 
 void write_file(const fs::path& path, const std::function<void(std::ostream&)>& write) {
+  std::error_code none;
+  if (fs::is_directory(path, none)) throw MachineFailed(path.string() + ": is a folder; name a file");
   if (path.has_parent_path()) {
     std::error_code error;
     fs::create_directories(path.parent_path(), error);

@@ -48,4 +48,5 @@ TEST_CASE("what is no file is said to be none", "[edge]") {
   CHECK(read_file(folder.path("none")).error().code == Errc::not_found);
   CHECK(read_file(folder.path("")).error().code == Errc::invalid);
   CHECK(files_below(folder.path("none"), ".yaml").error().code == Errc::not_found);
+  CHECK_THROWS_WITH(write_file(folder.path(""), "text"), Catch::Contains("is a folder; name a file"));
 }
