@@ -16,12 +16,25 @@ enum class Reader { may_see_names, may_not_see_names };
 /// What only the department knows of its study, in its own words, by the name of the field.
 using About = std::map<std::string, std::string>;
 
+/// Against the scores of the round.
+enum class WordsAge { before_close, after_close, after_lock };
+
+/// When the words of a field were last written, and by whom.
+struct WrittenWords {
+  std::string date;  ///< ISO 8601
+  std::string by{};  ///< empty: not known (at a terminal, or erased since)
+  WordsAge age = WordsAge::before_close;
+  std::string boundary{};  ///< day of the close or lock that `age` names
+  bool changed = false;    ///< there were other words at that close or lock; of `before_close` never
+};
+
 /// What stands around the numbers of a calibration.
 struct CalibrationFrame {
   Provenance from{};
   std::map<ItemId, std::string> item_names{};  ///< an item without a name is called by its id
   Reader reader = Reader::may_see_names;
   About about{};
+  std::map<std::string, WrittenWords> written{};  ///< by the field of `about`; those of a file are not known
 };
 
 /// The annual report of a round as JSON: every number of the value, each with its limits, a reason where it

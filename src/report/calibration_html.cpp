@@ -28,7 +28,8 @@ PageData lines_of(std::string_view words) {
   }
 }
 
-void set_grras(PageData& page, const About& about) {
+void set_grras(PageData& page, const CalibrationFrame& frame) {
+  const About& about = frame.about;
   PageData rows = page_list();
   for (const GrrasPoint& point : grras_points()) {
     PageData row;
@@ -38,6 +39,7 @@ void set_grras(PageData& page, const About& about) {
     if (!point.anchor.empty()) row.set("anchor", std::string(point.anchor));
     const auto said = about.find(std::string(point.field));
     if (said != about.end()) row.set("said", lines_of(said->second));
+    if (const auto written = written_words(frame, point.field); !written.empty()) row.set("written", written);
     set_bool(row, "empty", said == about.end() && !point.field.empty());
     row.set("field", std::string(point.field));
     rows << row;
@@ -120,7 +122,7 @@ std::string calibration_html(const Calibration& of, const CalibrationFrame& fram
       set_rater_sections(page, of);
     }
     set_suspects(page, of, view);
-    set_grras(page, frame.about);
+    set_grras(page, frame);
     page.set("methods", texts(calibration_methods(of)));
   }
   view.set_provenance(page);

@@ -40,6 +40,18 @@ std::string_view word(Link link) {
   return "";
 }
 
+std::string_view word(WordsAge age) {
+  switch (age) {
+    case WordsAge::before_close:
+      return "before_close";
+    case WordsAge::after_close:
+      return "after_close";
+    case WordsAge::after_lock:
+      return "after_lock";
+  }
+  return "";
+}
+
 /// Writes one calibration for one reader.
 class Writer {
  public:
@@ -339,6 +351,13 @@ class Writer {
     const auto said = frame_.about.find(std::string(point.field));
     object["field"] = point.field;
     object["said"] = said == frame_.about.end() ? Json(nullptr) : Json(said->second);
+    if (written_words(frame_, point.field).empty()) return object;
+    const WrittenWords& written = frame_.written.find(std::string(point.field))->second;
+    object["written"] = {{"date", written.date},
+                         {"age", word(written.age)},
+                         {"boundary", written.boundary},
+                         {"changed", written.changed}};
+    if (names()) object["written"]["by"] = written.by.empty() ? Json(nullptr) : Json(written.by);
     return object;
   }
 

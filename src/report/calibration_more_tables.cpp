@@ -181,13 +181,15 @@ Sheet errors_sheet(const Calibration& of) {
   return sheet;
 }
 
-Sheet grras_sheet(const About& about) {
+Sheet grras_sheet(const CalibrationFrame& frame) {
+  const About& about = frame.about;
   Sheet sheet{"GRRAS",
               "What a report of agreement should say: one row a point of the guideline.",
               {{"point", "Number; 16 is about permission, no point of the guideline"},
                {"asks", "In our own words"},
                {"answered", "Where in the report"},
                {"said", "In the department's own words; blank: nothing"},
+               {"written", "When, against the scores of the round; blank: not known"},
                {"field", "Of --about, or of the page of the round, where the department has to say it"}},
               {}};
   for (const GrrasPoint& each : grras_points()) {
@@ -196,7 +198,8 @@ Sheet grras_sheet(const About& about) {
       return value.empty() ? Cell() : Cell(std::string(value));
     };
     sheet.rows.push_back({static_cast<double>(each.number), text(each.asks), text(each.answered),
-                          said == about.end() ? Cell() : Cell(said->second), text(each.field)});
+                          said == about.end() ? Cell() : Cell(said->second),
+                          text(written_words(frame, each.field)), text(each.field)});
   }
   return sheet;
 }

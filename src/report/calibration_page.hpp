@@ -29,6 +29,11 @@ struct GrrasPoint {
 };
 std::vector<GrrasPoint> grras_points();
 
+/// When the words of a field were written, against the scores of the round, and by whom where the reader may
+/// see names: "Written 2026-09-01 by otto, before the round closed (2026-09-02)." Of an empty field only that
+/// it was emptied when scores were there already. Empty: not known, or nothing to say.
+std::string written_words(const CalibrationFrame& frame, std::string_view field);
+
 /// The annual report of a round: one file of HTML, the answer on its first page, then the evidence, and where
 /// each point of GRRAS is answered.
 std::string calibration_html(const calibration::Calibration& calibration, const CalibrationFrame& frame);

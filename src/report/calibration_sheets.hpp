@@ -15,7 +15,7 @@ std::vector<Sheet> agenda_sheets(const calibration::Calibration& calibration, co
 std::vector<Sheet> totals_sheets(const calibration::Calibration& calibration, const Shown& shown);
 /// Mean error by rater and item. Only for who may see names.
 Sheet errors_sheet(const calibration::Calibration& calibration);
-Sheet grras_sheet(const About& about);
+Sheet grras_sheet(const CalibrationFrame& frame);
 Sheet methods_sheet(const calibration::Calibration& calibration);
 
 }  // namespace evenhand::report

@@ -220,7 +220,7 @@ Workbook calibration_tables(const Calibration& of, const CalibrationFrame& frame
   }
   for (Sheet& sheet : agenda_sheets(of, shown)) book.sheets.push_back(std::move(sheet));
   for (Sheet& sheet : totals_sheets(of, shown)) book.sheets.push_back(std::move(sheet));
-  book.sheets.push_back(grras_sheet(frame.about));
+  book.sheets.push_back(grras_sheet(frame));
   book.sheets.push_back(methods_sheet(of));
   return book;
 }

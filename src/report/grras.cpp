@@ -40,6 +40,20 @@ std::vector<GrrasPoint> grras_points() {
   };
 }
 
+std::string written_words(const CalibrationFrame& frame, std::string_view field) {
+  const auto found = frame.written.find(std::string(field));
+  if (found == frame.written.end()) return "";
+  const WrittenWords& one = found->second;
+  const bool empty = !frame.about.contains(std::string(field));
+  if (empty && !one.changed) return "";
+  const auto verb = empty ? "Emptied" : one.changed ? "Changed" : "Written";
+  const auto when = one.age == WordsAge::before_close  ? "before the round closed"
+                    : one.age == WordsAge::after_close ? "after the round closed"
+                                                       : "after the round was locked";
+  const bool named = frame.reader == Reader::may_see_names && !one.by.empty();
+  return fmt::format("{} {}{}, {} ({}).", verb, one.date, named ? " by " + one.by : "", when, one.boundary);
+}
+
 Result<About> read_about(std::string_view text, std::string_view name) {
   document::Faults faults;
   const auto file = document::read_yaml(text, name, faults);

@@ -1,6 +1,9 @@
 // The pages of a calibration: what a reader may see, and what the department has to say itself.
 #include "report/calibration_page.hpp"
 
+#include <map>
+#include <variant>
+
 #include <catch2/catch.hpp>
 
 #include "report/plots.hpp"
@@ -64,6 +67,52 @@ TEST_CASE("each point of the guideline is answered, or visibly empty") {
   const auto told = calibration_html(all, frame);
   CHECK(times(told, "Empty: to be written") == fields - 1);
   CHECK(told.find("Children &lt;of&gt; 4") != std::string::npos);
+}
+
+TEST_CASE("a report says when its authors' words were written, by whom only to who may see names") {
+  const auto all = calibration_of(table_of_scores());
+  CalibrationFrame frame;
+  frame.about = {{"population", "Children"}, {"raters", "Of the ward"}, {"ethics", "Given"}};
+  frame.written = {{"population", {"2026-09-01", "otto", WordsAge::before_close, "2026-09-02", false}},
+                   {"ethics", {"2026-09-05", "", WordsAge::after_lock, "2026-09-04", true}},
+                   {"sampling", {"2026-09-05", "otto", WordsAge::after_lock, "2026-09-04", true}},
+                   {"process", {"2026-09-01", "otto", WordsAge::before_close, "2026-09-02", false}}};
+  const auto cells = [&] {
+    std::map<std::string, std::string> written;
+    const auto book = calibration_tables(all, frame);
+    for (const auto& sheet : book.sheets) {
+      if (sheet.name != "GRRAS") continue;
+      for (const auto& row : sheet.rows)
+        if (const auto* text = std::get_if<std::string>(&row.at(4)))
+          written[std::get<std::string>(row.at(5))] = *text;
+    }
+    return written;
+  };
+  const std::string emptied = "Emptied 2026-09-05 by otto, after the round was locked (2026-09-04).";
+  const std::map<std::string, std::string> named{
+      {"population", "Written 2026-09-01 by otto, before the round closed (2026-09-02)."},
+      {"ethics", "Changed 2026-09-05, after the round was locked (2026-09-04)."},
+      {"sampling", emptied}};
+  CHECK(cells() == named);
+  const auto html = calibration_html(all, frame);
+  for (const auto& [field, words] : named) CHECK(times(html, words) == 1);
+  CHECK(times(html, "<i>Written") == 1);
+  const auto json = calibration_json(all, frame);
+  CHECK(times(json, "\"written\"") == 3);
+  CHECK(times(json, "\"by\": \"otto\"") == 2);
+
+  frame.reader = Reader::may_not_see_names;
+  CHECK(times(calibration_html(all, frame), "Written 2026-09-01, before the round closed (2026-09-02).") ==
+        1);
+  CHECK(cells().at("sampling") == "Emptied 2026-09-05, after the round was locked (2026-09-04).");
+  CHECK(times(calibration_html(all, frame), "by otto") == 0);
+  CHECK(times(calibration_json(all, frame), "\"by\"") + times(calibration_json(all, frame), "otto") == 0);
+
+  frame.written.clear();
+  CHECK(cells().empty());
+  CHECK(times(calibration_html(all, frame), "<i>Written") +
+            times(calibration_json(all, frame), "written\"") ==
+        0);
 }
 
 TEST_CASE("what a department says of its study is read, and faults are named", "[edge]") {

@@ -1,6 +1,9 @@
 // What the authors say in the report of a round: who may write it, which files hold it, and that a lock is no
 // end of it.
 
+#include <chrono>
+#include <map>
+
 #include <catch2/catch.hpp>
 
 #include "report/calibration_page.hpp"
@@ -111,6 +114,57 @@ TEST_CASE(
   after["grras"] = before.at("grras");
   CHECK(after == before);
   CHECK(site.ines.get(site.round).body().at("as_locked") == true);
+}
+
+TEST_CASE("the report says of its authors' words when each was written against the scores, and by whom") {
+  Written site;
+  REQUIRE(site.write(site.otto, {{"population", "Children of the day clinic"},
+                                 {"ethics", "The board agreed"},
+                                 {"process", "In the gym"}})
+              .status == 200);
+  site.house.wait(std::chrono::hours(24));
+  auto again = [&] {
+    REQUIRE(site.otto.post("/api/sign-in", {{"rater", "otto"}, {"passphrase", passphrase}}).status == 200);
+    REQUIRE(site.ines.post("/api/sign-in", {{"rater", "ines"}, {"passphrase", passphrase}}).status == 200);
+  };
+  again();
+  REQUIRE(site.otto.post(site.round + "/close").status == 200);
+  site.house.wait(std::chrono::hours(24));
+  again();
+  REQUIRE(site.write(site.ines, {{"training", "Two years"}}).status == 200);
+  site.house.wait(std::chrono::hours(24));
+  again();
+  REQUIRE(site.otto.post(site.round + "/lock").status == 200);
+  site.house.wait(std::chrono::hours(24));
+  again();
+  REQUIRE(site.write(site.otto, {{"ethics", "The board agreed in May"}, {"process", ""}}).status == 200);
+
+  std::map<std::string, Json> points;
+  const Json result = site.otto.get(site.round + "/result").body();
+  for (const auto& one : result.at("grras"))
+    if (one.contains("field")) points[one.at("field").get<std::string>()] = one;
+  const auto written = [&](const char* field) { return points.at(field).at("written"); };
+  CHECK(written("population") == Json{{"date", "2026-09-01"},
+                                      {"age", "before_close"},
+                                      {"boundary", "2026-09-02"},
+                                      {"changed", false},
+                                      {"by", "otto"}});
+  CHECK(written("training").at("age") == "after_close");
+  CHECK(written("training").at("by") == "ines");
+  CHECK(written("ethics").at("age") == "after_lock");
+  CHECK(written("ethics").at("changed") == true);
+  CHECK(points.at("process").at("said").is_null());
+  CHECK(written("process").at("age") == "after_lock");
+  CHECK_FALSE(points.at("raters").contains("written"));
+
+  const auto html = site.otto.get(site.round + "/report").text;
+  for (const std::string says : {"Written 2026-09-01 by otto, before the round closed (2026-09-02).",
+                                 "Written 2026-09-03 by ines, after the round closed (2026-09-02).",
+                                 "Changed 2026-09-05 by otto, after the round was locked (2026-09-04).",
+                                 "Emptied 2026-09-05 by otto, after the round was locked (2026-09-04)."}) {
+    INFO(says);
+    CHECK(html.find(says) != std::string::npos);
+  }
 }
 
 TEST_CASE(

@@ -62,6 +62,7 @@ report::CalibrationFrame frame_of(const Task& task, const cases::Library& librar
                                   const InstrumentId& instrument) {
   report::CalibrationFrame frame;
   frame.about = task.about;
+  frame.written = task.written;
   frame.from.date = task.date;
   frame.from.program = "evenhand " EVENHAND_VERSION;
   frame.from.scores_name = task.title;
@@ -156,6 +157,9 @@ class Made {
       for (const auto& rater : *task.seen) key += '\n' + rater.text();
     for (const auto& [field, words] : task.about)
       key += fmt::format("\n{} {} {}", field, words.size(), words);
+    for (const auto& [field, one] : task.written)
+      key += fmt::format("\n{} {} {} {} {} {}", field, one.date, one.by, static_cast<int>(one.age),
+                         one.boundary, one.changed);
     return key;
   }
 
@@ -193,6 +197,7 @@ Reply<std::shared_ptr<RoundTask>> task_of(const store::Round& round, Visit& visi
   auto task = std::make_shared<RoundTask>(RoundTask{
       held_library(visit), {}, raters_seen(visit), round.title, base::to_date(visit.now), round.id});
   task->about = about_of(visit, round.id);
+  task->written = written_of(visit, round);
   if (round.locked)
     if (auto then = department_files_at(visit, *round.locked); then != department_files(visit))
       task->files_then = std::move(then);

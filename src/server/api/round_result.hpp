@@ -1,5 +1,6 @@
 #pragma once
 
+#include <map>
 #include <memory>
 #include <optional>
 #include <set>
@@ -30,7 +31,8 @@ struct RoundTask {
   std::optional<std::vector<cases::SourceFile>> files_then{};
   std::string store{};  ///< its path
   base::Time now{};
-  report::About about{};  ///< what its authors say in the report
+  report::About about{};                                  ///< what its authors say in the report
+  std::map<std::string, report::WrittenWords> written{};  ///< and when each was written, by whom
 };
 
 /// The round that `id` of the pattern names. Errors: 404 for whom it does not concern, 409 while it is open.
@@ -45,6 +47,8 @@ Reply<void> read_scores(RoundTask& task);
 
 /// What the authors of a round's report say there, by field; those that are empty are left out.
 report::About about_of(Visit& visit, const RoundId& round);
+/// When each field of a closed round was last written, and by whom; also of those that are empty now.
+std::map<std::string, report::WrittenWords> written_of(Visit& visit, const store::Round& round);
 
 /// Its rounds beside the library's keys, with the raters whom the reader may see. Long arithmetic.
 /// Errors: undefined  no rater of the reader's scored in the round; the files of then can no longer be read

@@ -124,6 +124,27 @@ report::About about_of(Visit& visit, const RoundId& round) {
   return about;
 }
 
+std::map<std::string, report::WrittenWords> written_of(Visit& visit, const store::Round& round) {
+  std::map<std::string, report::WrittenWords> written;
+  std::map<std::string, bool> at_close, at_lock;  // whether there were words then
+  if (!round.closed) return written;
+  for (const auto& one : store::words_of(visit.store, round.id)) {
+    auto& field = written[one.field];
+    field.date = base::to_date(one.at);
+    field.by = one.by ? one.by->text() : "";
+    field.age = report::WordsAge::before_close;
+    if (one.at > *round.closed) field.age = report::WordsAge::after_close;
+    if (round.locked && one.at > *round.locked) field.age = report::WordsAge::after_lock;
+    field.boundary = base::to_date(field.age == report::WordsAge::after_lock ? *round.locked : *round.closed);
+    if (field.age == report::WordsAge::before_close) at_close[one.field] = !one.words.empty();
+    if (field.age != report::WordsAge::after_lock) at_lock[one.field] = !one.words.empty();
+    field.changed = field.age == report::WordsAge::after_close
+                        ? at_close[one.field]
+                        : field.age == report::WordsAge::after_lock && at_lock[one.field];
+  }
+  return written;
+}
+
 std::vector<Route> round_words_routes() {
   return {
       {.method = "GET",
