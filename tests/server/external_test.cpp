@@ -165,6 +165,30 @@ TEST_CASE("a closed panel's key is in force where they agreed, and takes no more
   CHECK(panel.otto.post(at + "/film-brook/panel/preview").status == 409);
 }
 
+TEST_CASE("a panel is not closed over scores that came in while its key was worked out") {
+  for (int i = 0; i < 10; ++i) {
+    Panel panel;
+    add(panel.otto);
+    for (auto* who : {&panel.otto, &panel.ines})
+      REQUIRE(who->post(at + "/film-brook/readings", gave("3", "2")).status == 201);
+    const auto confirm = panel.otto.post(at + "/film-brook/panel/preview").body().at("confirm");
+    const auto [closing, scored] = overtake(
+        panel.house,
+        [&] { return panel.otto.begin("PUT", at + "/film-brook/panel", {{"confirm", confirm}}); },
+        [&] { return panel.una.begin("POST", at + "/film-brook/readings", gave("1", "1")); });
+    if (closing.status == 200) {
+      CHECK(scored.status == 409);
+      continue;
+    }
+    CHECK(scored.status == 201);
+    CHECK(closing.status == 409);
+    CHECK(closing.code() == "other-preview");
+    CHECK(panel.listed(panel.otto).at("panel").is_null());
+    return;
+  }
+  FAIL("each key was worked out before another member could score");
+}
+
 TEST_CASE("only whoever added the case, or a lead, closes its panel: students are told of nothing") {
   Panel panel;
   add(panel.otto);

@@ -54,6 +54,23 @@ TEST_CASE("an import is looked at, taken in, looked at again, and taken back") {
   CHECK(ines.erase("/api/imports/x").status == 404);
 }
 
+TEST_CASE("an import, or one taken back, since the preview asks for another look") {
+  House house({}, shipped_library());
+  auto ines = instructor(house);
+  const std::string rows = "ann,spring,pb-lark,1,4\n", others = "ben,spring,pb-lark,1,3\n";
+  const auto look = [&](const std::string& text) {
+    return handed(text, {{"confirm", ines.post("/api/imports/preview", handed(text)).body().at("confirm")}});
+  };
+  const auto before = look(rows);
+  REQUIRE(ines.post("/api/imports", look(others)).status == 201);
+  CHECK(ines.post("/api/imports", before).code() == "other-preview");
+  const auto between = look(rows);
+  REQUIRE(ines.erase("/api/imports/1").status == 200);
+  CHECK(ines.post("/api/imports", between).code() == "other-preview");
+  CHECK(house.store().counts()->scores == 0);
+  CHECK(ines.post("/api/imports", look(rows)).status == 201);
+}
+
 TEST_CASE("what no instrument knows is refused with its line, and nothing is taken in") {
   House house({}, shipped_library());
   auto ines = instructor(house);

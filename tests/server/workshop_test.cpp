@@ -287,6 +287,25 @@ TEST_CASE("who has seen the key is no second reader of it") {
   CHECK(hand_in(at.ines, keys(), 3).status == 404);
 }
 
+TEST_CASE("a draft that reads otherwise since it was offered waits for its author, not for readers") {
+  Workshop at;
+  offer(at.otto);
+  REQUIRE(at.ines.get(reading).status == 200);
+  {
+    // As it is once an instrument in force says otherwise what the text says.
+    auto store = at.house.store();
+    REQUIRE(store::save_draft(store, CaseId("pb-robin"), 2,
+                              {.yaml = text_of(),
+                               .case_fingerprint = "of an instrument before",
+                               .offered = true,
+                               .at = at.house.now()}));
+  }
+  CHECK(at.ines.get(reading).status == 404);
+  CHECK(hand_in(at.ines, keys(), 3).status == 404);
+  save(at.otto, text_of(), 3, true);
+  CHECK(at.ines.get(reading).status == 200);
+}
+
 TEST_CASE("where readers and key agree is shown to the author: a changed text needs new readings") {
   Workshop at;
   offer(at.otto);

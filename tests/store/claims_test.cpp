@@ -53,6 +53,15 @@ TEST_CASE(
   CHECK(unclaimed(paper.store, std::nullopt, minute(4))[0].scores == 2);
 }
 
+TEST_CASE("who practiced in a terminal before is the lead's to hand out: that was nobody's paper") {
+  Paper paper;
+  REQUIRE(paper.store.begin_sitting(sitting_of("cyd", "s-1")));
+  CHECK(names(unclaimed(paper.store, paper.ines, minute(4))).empty());
+  const auto all = unclaimed(paper.store, std::nullopt, minute(4));
+  REQUIRE(names(all) == std::vector<std::string>{"cyd", "dov"});
+  CHECK(all[0].sittings == 1);
+}
+
 TEST_CASE("a claim makes an account with the scores from before, in the group, once") {
   Paper paper;
   REQUIRE(add_claim(paper.store, paper.claim()));
