@@ -138,7 +138,9 @@ void set_rounds(PageData& page, const Calibration& of, const Shown& shown) {
                    {"shift", seen ? points_words(each.shift) : left_out_few},
                    {"icc", seen ? ratio_words(each.icc.value) : left_out_few},
                    {"linking", each.link == Link::first ? no_value : count(each.common_cases)},
-                   {"flagged", seen && each.link == Link::common_cases ? count(each.flagged) : no_value}});
+                   {"flagged", each.link != Link::common_cases ? no_value
+                               : seen && shown.flagged(each)   ? count(each.flagged)
+                                                               : left_out_few}});
     if (!seen) continue;
     curve.points.push_back({name, each.exact, each.round == of.round});
     if (each.exact.lower) lowest = std::min(lowest, *each.exact.lower);

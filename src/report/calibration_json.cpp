@@ -295,7 +295,7 @@ class Writer {
     object["common_cases"] = of.common_cases;
     object["joined"] = of.joined;
     object["left"] = of.left;
-    object["flagged"] = of.flagged;
+    if (shown_.flagged(of)) object["flagged"] = of.flagged;
     return object;
   }
 

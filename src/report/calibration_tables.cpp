@@ -86,8 +86,9 @@ Sheet rounds_sheet(const Calibration& of, const Shown& shown) {
     const bool seen = shown.round(each);
     for (const Estimate* e : {&each.exact, &each.shift, &each.icc.value})
       add_estimate(row, seen ? *e : Estimate::undefined(agreement::not_asked));
-    for (const std::size_t n : {each.common_raters, each.common_cases, each.joined, each.left, each.flagged})
+    for (const std::size_t n : {each.common_raters, each.common_cases, each.joined, each.left})
       row.push_back(cell(n));
+    row.push_back(shown.flagged(each) ? cell(each.flagged) : Cell());
     sheet.rows.push_back(std::move(row));
   }
   return sheet;

@@ -68,7 +68,9 @@ class Text {
                       seen ? points_words(each.shift) : left_out_few,
                       seen ? ratio_words(each.icc.value) : left_out_few,
                       each.link == Link::first ? no_value : count(each.common_cases),
-                      seen && each.link == Link::common_cases ? count(each.flagged) : no_value});
+                      each.link != Link::common_cases ? no_value
+                      : seen && shown_.flagged(each)  ? count(each.flagged)
+                                                      : left_out_few});
     }
     return "\nRounds\n" + text_table({{"", Align::left},
                                       {"raters"},
@@ -109,7 +111,10 @@ class Text {
                       each.key ? from_.categories[*each.key] : no_value, given_words(levels, each, from_),
                       each.facts ? std::string(words(each.facts->kind)) : ""});
     }
-    if (rows.empty()) return "\nNothing to discuss: every case-item was scored alike.\n";
+    if (rows.empty())
+      return from_.group.raters < 2
+                 ? "\nNothing to discuss: one rater alone agrees or disagrees with nobody.\n"
+                 : "\nNothing to discuss: every case-item was scored alike.\n";
     return fmt::format("\nTo discuss (of {}, {} scored alike by all)\n",
                        count_of(from_.agenda.case_items, "case-item", "case-items"),
                        count(from_.agenda.all_agree)) +

@@ -90,6 +90,10 @@ bool Shown::change() const {
   return names_ || !of_.since || of_.since->common_raters >= of_.options.least_cell;
 }
 
+bool Shown::flagged(const RoundPoint& round) const {
+  return names_ || round.common_raters >= of_.options.least_cell;
+}
+
 void Shown::leave_out_items() {
   std::vector<std::size_t> rest(items_.size(), 0);
   for (const ItemAgreement& each : of_.by_item) {
@@ -98,7 +102,10 @@ void Shown::leave_out_items() {
       if (at.item == each.item && point(at).counted && (!at.facts || decides(at.facts->kind)))
         told += missed_at(at);
     rest[each.item] = each.missed - std::min(each.missed, told);
-    if (few(rest[each.item])) items_[each.item] = false;
+    const auto raters = std::ranges::count_if(
+        of_.error_by_item,
+        [&](const std::vector<ErrorOnItem>& of_rater) { return of_rater[each.item].n > 0; });
+    if (few(rest[each.item]) || few(static_cast<std::size_t>(raters))) items_[each.item] = false;
   }
   fill_up(items_, std::span<const std::size_t>(rest), static_cast<double>(of_.options.least_cell));
 }

@@ -24,9 +24,11 @@ struct ShownLevels {
 ///   the commonest, and not even these where they leave a single way to divide the raters;
 /// - an item whose misses, less those that the case-items shown already tell, are few; one more item with
 ///   it where the total of all items would give it away;
-/// - a total of the key behind which few raters may stand, and one more where the mean of all would.
+/// - a total of the key behind which few raters may stand, and one more where the mean of all would;
+/// - an item that few raters scored: what is said of it is said of them;
+/// - what changed from one round to the next where few scored in both, and how many were flagged there.
 ///
-/// How many raters were flagged is told: it names nobody.
+/// How many of five or more raters were flagged is told: it names nobody.
 class Shown {
  public:
   Shown(const calibration::Calibration& of, Reader reader);
@@ -45,6 +47,8 @@ class Shown {
   bool round(const calibration::RoundPoint& round) const;
   /// What changed since the round before.
   bool change() const;
+  /// How many of the raters of a round were flagged for a change from the one before it.
+  bool flagged(const calibration::RoundPoint& round) const;
 
  private:
   bool few(std::size_t n) const { return n > 0 && n < of_.options.least_cell; }

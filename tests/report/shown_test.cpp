@@ -8,6 +8,7 @@
 #include <random>
 #include <set>
 
+#include <fmt/core.h>
 #include <catch2/catch.hpp>
 #include <nlohmann/json.hpp>
 
@@ -265,6 +266,81 @@ TEST_CASE("of a small group who may not see names learns only how many took part
   const auto report = Json::parse(calibration_json(one, frame));
   CHECK(report["group"] == Json{{"raters", 3}, {"cases", 6}, {"items", 2}});
   CHECK(report["items"].is_null());
+}
+
+TEST_CASE("how many changed is told only where enough scored in both rounds, in no form otherwise") {
+  // Six raters, of whom so many were in the round before; the first came to score one level higher.
+  const auto with = [](int before) {
+    std::string csv = "round,rater,case,item,score\n";
+    for (const int round : {1, 2})
+      for (int c = 1; c <= 20; ++c)
+        for (int i = 1; i <= 3; ++i) {
+          const int key = (c + i) % 4;
+          for (int r = 0; r <= (round == 1 ? before : 6); ++r) {
+            // Each misses a key now and then, so that there is scatter to test against.
+            const int level =
+                r == 0 ? key : key + ((r * 7 + c * 3 + i + round) % 9 == 0 || (r == 1 && round == 2));
+            csv += fmt::format("{},{},c{},{},{}\n", round, r == 0 ? "key" : "zoe" + std::to_string(r), c, i,
+                               level);
+          }
+        }
+    const auto table = scores::read_long(csv, "scores.csv");
+    REQUIRE(table);
+    scores::ResolveOptions how;
+    how.categories = {"0", "1", "2", "3", "4"};
+    const auto rounds = scores::resolve(table->table, how);
+    REQUIRE(rounds);
+    auto of = calibration::calibrate(*rounds, 1);
+    REQUIRE(of);
+    return *std::move(of);
+  };
+  const auto frame = without_names();
+  const auto last_row = [](const calibration::Calibration& of, const CalibrationFrame& how) {
+    return sheet_named(calibration_tables(of, how), "Rounds").rows.back().back();
+  };
+  for (const int before : {4, 5}) {
+    INFO(before << " of six were in the round before");
+    const auto of = with(before);
+    REQUIRE(of.rounds.back().flagged >= 1);
+    const bool told = before >= static_cast<int>(least);
+    CHECK(Json::parse(calibration_json(of, frame))["rounds"][1].contains("flagged") == told);
+    CHECK(std::holds_alternative<double>(last_row(of, frame)) == told);
+    auto other = of;
+    other.rounds.back().flagged += 1;
+    CHECK((calibration_text(of, frame) == calibration_text(other, frame)) == !told);
+    CHECK((calibration_html(of, frame) == calibration_html(other, frame)) == !told);
+    // Who may see names sees the number in any case.
+    CHECK(Json::parse(calibration_json(of, {}))["rounds"][1]["flagged"] == of.rounds.back().flagged);
+    CHECK(std::holds_alternative<double>(last_row(of, {})));
+  }
+}
+
+TEST_CASE("an item that few raters scored is left out, although blanks make its misses many") {
+  const auto item_two = [](int raters) {
+    std::string csv = "rater,case,item,score,status\n";
+    for (int c = 1; c <= 6; ++c)
+      for (int i = 1; i <= 2; ++i)
+        for (int r = 0; r <= 8; ++r) {
+          const bool blank = i == 2 && r > raters;
+          csv += fmt::format("{},c{},{},{},{}\n", r == 0 ? "key" : "zoe" + std::to_string(r), c, i,
+                             blank ? "" : std::to_string(c % 5), blank ? "not_tested" : "observed");
+        }
+    const auto table = scores::read_long(csv, "scores.csv");
+    REQUIRE(table);
+    scores::ResolveOptions how;
+    how.categories = {"0", "1", "2", "3", "4"};
+    const auto rounds = scores::resolve(table->table, how);
+    REQUIRE(rounds);
+    const auto of = calibration::calibrate(*rounds, 0);
+    REQUIRE(of);
+    REQUIRE(of->by_item[1].missed >= least);
+    return Json::parse(calibration_json(*of, without_names()))["items"][1];
+  };
+  const auto two = item_two(2);
+  CHECK(two.contains("left_out"));
+  for (const char* name : {"missed", "missed_share", "exact", "icc", "weighted_kappa"})
+    CHECK_FALSE(two.contains(name));
+  CHECK(item_two(6).contains("missed"));
 }
 
 TEST_CASE("a suspect key is named without counts to who may not see names") {
