@@ -40,15 +40,28 @@ std::string counted(std::size_t n, const char* one, const char* many) {
   return fmt::format("{} {}", n, n == 1 ? one : many);
 }
 
+/// Why no rater's change has a test, where none has: with two raters each would be the measure of the other.
+std::optional<std::string_view> why_untested(const Step& step) {
+  if (!step.change || step.change->raters.empty()) return std::nullopt;
+  const auto& raters = step.change->raters;
+  if (std::ranges::any_of(raters, [](const agreement::RaterChange& each) { return bool(each.p); }))
+    return std::nullopt;
+  return raters.front().p.why();
+}
+
 std::string words_of(const Step& step, const RoundData& before) {
   const auto raters = counted(step.common.raters.size(), "rater", "raters");
   switch (step.link) {
     case Link::first:
       return "The first round.";
-    case Link::common_cases:
-      return fmt::format("{} and {} in common with {}: each rater's change is tested on these.",
-                         counted(step.common.cases_after.size(), "case", "cases"), raters,
-                         name_of(before.round()));
+    case Link::common_cases: {
+      const auto shared_words =
+          fmt::format("{} and {} in common with {}", counted(step.common.cases_after.size(), "case", "cases"),
+                      raters, name_of(before.round()));
+      if (const auto why = why_untested(step))
+        return fmt::format("{}, but nobody's change can be tested, because {}.", shared_words, *why);
+      return shared_words + ": each rater's change is tested on these.";
+    }
     case Link::key:
       return fmt::format(
           "{} in common with {}, but no case: only the errors against the keys can be set side by side. No "
