@@ -38,8 +38,7 @@ Result<void> check(const CalibrationOptions& options) {
 }
 
 /// The chosen round's numbers are computed already.
-RoundPoint chosen_point(const RoundData& data, const RoundData* before, const Step* step,
-                        const GroupAgreement& group) {
+RoundPoint chosen_point(const RoundData& data, const Step* step, const GroupAgreement& group) {
   RoundPoint point{.round = data.round(),
                    .raters = data.raters(),
                    .cases = data.cases(),
@@ -47,7 +46,7 @@ RoundPoint chosen_point(const RoundData& data, const RoundData* before, const St
                    .exact = group.exact,
                    .shift = group.shift,
                    .icc = group.icc};
-  add_link(point, before, step);
+  add_link(point, step);
   return point;
 }
 
@@ -120,10 +119,10 @@ Result<Calibration> calibrate(std::span<const scores::Resolved> rounds, std::siz
     const Step* link = step ? &*step : nullptr;
     if (i + 1 < all->size()) {
       const auto settled_then = settled_keys((*all)[i], facts_of((*all)[i], facts_of_keys));
-      out.rounds.push_back(point_of((*all)[i], settled_then, before, link, options));
+      out.rounds.push_back(point_of((*all)[i], settled_then, link, options));
       continue;
     }
-    out.rounds.push_back(chosen_point(data, before, link, out.group));
+    out.rounds.push_back(chosen_point(data, link, out.group));
     if (link == nullptr) continue;
     add_drift(out.raters, *link);
     auto since = since_last(*before, data, *link, settled, open, options);

@@ -34,43 +34,43 @@ std::vector<RaterId> without(const std::vector<RaterId>& all, const std::vector<
   return rest;
 }
 
-std::string name_of(const RoundId& round) { return round.empty() ? "the round before" : round.text(); }
-
 std::string counted(std::size_t n, const char* one, const char* many) {
   return fmt::format("{} {}", n, n == 1 ? one : many);
 }
 
 /// Why no rater's change has a test, where none has: with two raters each would be the measure of the other.
-std::optional<std::string_view> why_untested(const Step& step) {
+std::optional<std::string> why_untested(const Step& step) {
   if (!step.change || step.change->raters.empty()) return std::nullopt;
+  if (step.common.raters.size() < 1 + least_peers)
+    return fmt::format("that takes {} raters or more who scored in both", 1 + least_peers);
   const auto& raters = step.change->raters;
   if (std::ranges::any_of(raters, [](const agreement::RaterChange& each) { return bool(each.p); }))
     return std::nullopt;
-  return raters.front().p.why();
+  return std::string(raters.front().p.why());
 }
 
-std::string words_of(const Step& step, const RoundData& before) {
+/// Without the id of the round before: who shows this may call the rounds otherwise.
+std::string words_of(const Step& step) {
   const auto raters = counted(step.common.raters.size(), "rater", "raters");
   switch (step.link) {
     case Link::first:
       return "The first round.";
     case Link::common_cases: {
-      const auto shared_words =
-          fmt::format("{} and {} in common with {}", counted(step.common.cases_after.size(), "case", "cases"),
-                      raters, name_of(before.round()));
+      const auto shared_words = fmt::format("{} and {} in common with the round before",
+                                            counted(step.common.cases_after.size(), "case", "cases"), raters);
       if (const auto why = why_untested(step))
         return fmt::format("{}, but nobody's change can be tested, because {}.", shared_words, *why);
       return shared_words + ": each rater's change is tested on these.";
     }
     case Link::key:
       return fmt::format(
-          "{} in common with {}, but no case: only the errors against the keys can be set side by side. No "
-          "rater's change is tested, since a harder set would look like drift.",
-          raters, name_of(before.round()));
+          "{} in common with the round before, but no case: only the errors against the keys can be set side "
+          "by side. No rater's change is tested, since a harder set would look like drift.",
+          raters);
     case Link::none:
       break;
   }
-  return fmt::format("Nothing links it with {}: {} in common.", name_of(before.round()),
+  return fmt::format("Nothing links it with the round before: {} in common.",
                      step.common.raters.empty() ? "no rater" : "neither cases nor keys");
 }
 
@@ -131,8 +131,8 @@ Result<Step> step_between(const RoundData& before, const RoundData& after, std::
   return step;
 }
 
-RoundPoint point_of(const RoundData& data, std::span<const std::uint8_t> settled, const RoundData* before,
-                    const Step* step, const CalibrationOptions& options) {
+RoundPoint point_of(const RoundData& data, std::span<const std::uint8_t> settled, const Step* step,
+                    const CalibrationOptions& options) {
   const Totals totals = data.numeric() ? totals_of(data) : Totals{};
   RoundPoint point{.round = data.round(),
                    .raters = data.raters(),
@@ -141,11 +141,11 @@ RoundPoint point_of(const RoundData& data, std::span<const std::uint8_t> settled
                    .exact = share_near_key(data, settled, 0.0, options.confidence),
                    .icc = total_icc(data, totals, options)};
   point.shift = shift_of(totals, data, options.confidence);
-  add_link(point, before, step);
+  add_link(point, step);
   return point;
 }
 
-void add_link(RoundPoint& point, const RoundData* before, const Step* step) {
+void add_link(RoundPoint& point, const Step* step) {
   point.linkage = "The first round.";
   if (step == nullptr) return;
   point.common_raters = step->common.raters.size();
@@ -153,7 +153,7 @@ void add_link(RoundPoint& point, const RoundData* before, const Step* step) {
   point.joined = step->joined.size();
   point.left = step->left.size();
   point.link = step->link;
-  point.linkage = words_of(*step, *before);
+  point.linkage = words_of(*step);
   if (step->change) point.flagged = step->change->flagged;
 }
 

@@ -90,10 +90,10 @@ struct Step {
 Result<Step> step_between(const RoundData& before, const RoundData& after, std::span<const std::uint8_t> open,
                           const CalibrationOptions& options);
 
-RoundPoint point_of(const RoundData& data, std::span<const std::uint8_t> settled, const RoundData* before,
-                    const Step* step, const CalibrationOptions& options);
-/// Fills in how a round hangs together with the one before; neither for the first.
-void add_link(RoundPoint& point, const RoundData* before, const Step* step);
+RoundPoint point_of(const RoundData& data, std::span<const std::uint8_t> settled, const Step* step,
+                    const CalibrationOptions& options);
+/// Fills in how a round hangs together with the one before; no step for the first.
+void add_link(RoundPoint& point, const Step* step);
 /// settled, open  keys of the later round, see settled_keys and open_keys
 Result<SinceLast> since_last(const RoundData& before, const RoundData& after, const Step& step,
                              std::span<const std::uint8_t> settled, std::span<const std::uint8_t> open,

@@ -170,8 +170,8 @@ TEST_CASE("two others are too few to hold a rater against", "[edge]") {
   CHECK(report.raters[0].drift->p.why() == "too few other raters on each case to compare with");
   CHECK(report.since->drift_raters == 0);
   CHECK(report.rounds[1].linkage ==
-        "6 cases and 3 raters in common with 1, but nobody's change can be tested, because too few other "
-        "raters on each case to compare with.");
+        "6 cases and 3 raters in common with the round before, but nobody's change can be tested, because "
+        "that takes 4 raters or more who scored in both.");
   CHECK_FALSE(report.funnel_against_peers);
   CHECK(report.funnel.center);
 }

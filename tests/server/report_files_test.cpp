@@ -123,6 +123,31 @@ TEST_CASE("a round is had as HTML, workbook and agenda too, each a file with a n
   CHECK(taken(round.ines, "round " + round.id) == 3);
 }
 
+TEST_CASE("where too few scored in two rounds to test anybody, the page says so with no id of a round") {
+  ClosedRound round;
+  const auto made = round.ines.post("/api/rounds", {{"title", "Spring 2027"},
+                                                    {"set", "pb-round-demonstration"},
+                                                    {"groups", {round.ottos.id, round.olas.id}}});
+  REQUIRE(made.status == 201);
+  const std::string second = made.body().at("id");
+  std::string csv = round.csv;
+  for (auto at = csv.find(round.id); at != std::string::npos; at = csv.find(round.id, at))
+    csv.replace(at, round.id.size(), second);
+  {
+    auto store = round.house.store();
+    REQUIRE(store.import_scores(scores::read_long(csv, "spring.csv")->table, {"spring.csv", "g"},
+                                round.house.now()));
+  }
+  REQUIRE(round.ines.post("/api/rounds/" + second + "/close").status == 200);
+  const auto html = round.ines.get("/api/rounds/" + second + "/report");
+  REQUIRE(html.status == 200);
+  CHECK(html.text.find("Drift since Fall 2026 was tested for nobody: 6 cases and 3 raters in common") !=
+        std::string::npos);
+  CHECK(html.text.find("that takes 4 raters or more who scored in both") != std::string::npos);
+  CHECK(html.text.find(round.id) == std::string::npos);
+  CHECK(html.text.find(second) == std::string::npos);
+}
+
 TEST_CASE("an instructor's file of a round holds the own raters and no others: a student gets none") {
   ClosedRound round;
   for (const std::string form : {"json", "html"}) {
