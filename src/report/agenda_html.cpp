@@ -139,9 +139,10 @@ std::string agenda_html(const Calibration& of, const CalibrationFrame& frame) {
     page.set("headline",
              fmt::format("{} to discuss, {} to make", count_of(n_points, "case-item", "case-items"),
                          count_of(n_zones, "ruling", "rulings")));
-    page.set("agenda_words", fmt::format("Of {} that two raters or more scored, {} scored alike by all.",
-                                         count_of(of.agenda.case_items, "case-item", "case-items"),
-                                         count(of.agenda.all_agree)));
+    page.set("agenda_words",
+             fmt::format("Of {} that two raters or more scored, {} scored alike by all.{}{}",
+                         count_of(of.agenda.case_items, "case-item", "case-items"),
+                         count(of.agenda.all_agree), frame.since_lock.empty() ? "" : " ", frame.since_lock));
   } else {
     const auto answer = calibration_answer(of, view.shown());
     page.set("headline", answer.front());

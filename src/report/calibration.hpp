@@ -35,6 +35,8 @@ struct CalibrationFrame {
   Reader reader = Reader::may_see_names;
   About about{};
   std::map<std::string, WrittenWords> written{};  ///< by the field of `about`; those of a file are not known
+  /// Said where the scores are not those with which the round was locked; empty: they are, or it is not.
+  std::string since_lock{};
 };
 
 /// The annual report of a round as JSON: every number of the value, each with its limits, a reason where it

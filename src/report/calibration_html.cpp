@@ -112,6 +112,7 @@ std::string calibration_html(const Calibration& of, const CalibrationFrame& fram
   set_answer(page, of, view.shown());
   if (!view.shown().only_how_many()) {
     std::vector<std::string> notices;
+    if (!frame.since_lock.empty()) notices.push_back(frame.since_lock);
     for (const auto caution : of.group.cautions) notices.emplace_back(caution);
     set_bool(page, "has_notices", !notices.empty());
     page.set("notices", texts(notices));

@@ -75,6 +75,7 @@ class Writer {
       numbers(object);
     }
     object["cautions"] = standing_cautions(Paperwork::report);
+    if (!frame_.since_lock.empty()) object["cautions"].push_back(frame_.since_lock);
     object["options"] = options();
     object["provenance"] = provenance();
     return object;

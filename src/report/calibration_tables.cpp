@@ -206,6 +206,7 @@ Workbook calibration_tables(const Calibration& of, const CalibrationFrame& frame
                 {group_sheet(of, shown)}};
   for (const auto& caution : standing_cautions(Paperwork::report))
     book.about.emplace_back("Caution", caution);
+  if (!frame.since_lock.empty()) book.about.emplace_back("Caution", frame.since_lock);
   for (const auto caution : of.group.cautions)
     if (!shown.only_how_many()) book.about.emplace_back("Caution", std::string(caution));
   book.about.emplace_back("Blank cells",

@@ -104,6 +104,32 @@ TEST_CASE("a result names the fingerprint its round was locked with, whatever el
   CHECK(named(ines) == locked.at("fingerprint"));
 }
 
+TEST_CASE("a result of other scores than its round was locked with says so, on the page and in every file") {
+  House house({}, shipped_library());
+  auto ines = instructor(house);
+  const auto group = open_group(ines);
+  auto ann = student(house, group.code, "ann");
+  const auto round = open_round(ines, "Fall", {group.id});
+  bring(house, round, {{"ann", "3"}, {"ben", "2"}, {"cyd", "2"}});
+  REQUIRE(ines.post("/api/rounds/" + round + "/close").status == 200);
+  const std::string locked = ines.post("/api/rounds/" + round + "/lock").body().at("fingerprint");
+  const std::string says =
+      "These are not the scores with which the round was locked on 2026-09-01 (fingerprint " +
+      locked.substr(0, 16) + ").";
+  const auto told = [&](const std::string& where) {
+    const auto answer = ines.get("/api/rounds/" + round + where);
+    REQUIRE(answer.status == 200);
+    return answer.text.find(says) != std::string::npos;
+  };
+  CHECK_FALSE(told("/result"));
+  CHECK_FALSE(told("/report"));
+  REQUIRE(ann.erase("/api/my-data", {{"passphrase", passphrase}}).status == 200);
+  CHECK(told("/result"));
+  CHECK(told("/report"));
+  CHECK(told("/report?format=json"));
+  CHECK(told("/report?kind=agenda"));
+}
+
 TEST_CASE("a result that was kept is given again as long as nothing it rests on has changed") {
   House house({}, shipped_library());
   auto ines = instructor(house);

@@ -68,6 +68,13 @@ report::CalibrationFrame frame_of(const Task& task, const cases::Library& librar
   frame.from.scores_name = task.title;
   // As a locked round keeps it: of its own scores, whatever else the store has.
   frame.from.scores_fingerprint = scores::fingerprint(task.tables.back());
+  if (task.locked && task.locked_as != frame.from.scores_fingerprint)
+    frame.since_lock = fmt::format(
+        "These are not the scores with which the round was locked on {} (fingerprint {}). Scores go from a "
+        "locked round when a person is erased, or when they were kept for as long as the department keeps "
+        "records; if neither happened, have the store checked. A report that was filed before keeps its "
+        "numbers.",
+        base::to_date(*task.locked), task.locked_as.substr(0, 16));
   const auto found = library.instruments.find(instrument.text());
   if (found == library.instruments.end()) return frame;
   const auto& scoring = *found->second.in_force;
@@ -198,6 +205,8 @@ Reply<std::shared_ptr<RoundTask>> task_of(const store::Round& round, Visit& visi
       held_library(visit), {}, raters_seen(visit), round.title, base::to_date(visit.now), round.id});
   task->about = about_of(visit, round.id);
   task->written = written_of(visit, round);
+  task->locked = round.locked;
+  task->locked_as = round.data_fingerprint;
   if (round.locked)
     if (auto then = department_files_at(visit, *round.locked); then != department_files(visit))
       task->files_then = std::move(then);

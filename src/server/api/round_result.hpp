@@ -31,6 +31,8 @@ struct RoundTask {
   std::optional<std::vector<cases::SourceFile>> files_then{};
   std::string store{};  ///< its path
   base::Time now{};
+  std::optional<base::Time> locked{};
+  std::string locked_as{};                                ///< fingerprint of its scores when it was locked
   report::About about{};                                  ///< what its authors say in the report
   std::map<std::string, report::WrittenWords> written{};  ///< and when each was written, by whom
 };
