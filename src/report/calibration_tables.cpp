@@ -114,6 +114,11 @@ Sheet items_sheet(const Calibration& of, const CalibrationView& view) {
   add_estimate_columns(sheet.columns, "change", "Change of missed_share since the round before");
   sheet.columns.push_back({"change_p_holm", "Of the change, Holm over the items"});
   sheet.columns.push_back({"change_flagged", "yes: the change was flagged"});
+  sheet.columns.push_back({"n", "Scores beside a settled key, blanks left out: of the columns that follow"});
+  add_estimate_columns(sheet.columns, "exact", "Share equal to the key");
+  add_estimate_columns(sheet.columns, "within_one", "Share one level off at most");
+  add_estimate_columns(sheet.columns, "share_of_disagreement", "Of |score - key| summed over all items");
+  add_estimate_columns(sheet.columns, "weighted_kappa", "Scores against the key, linear weights");
   const auto nothing = Estimate::undefined(agreement::not_asked);
   const bool all = view.shown().all_items();
   for (const ItemAgreement& each : of.by_item) {
@@ -135,6 +140,12 @@ Sheet items_sheet(const Calibration& of, const CalibrationView& view) {
     add_estimate(row, change != nullptr ? change->missed : nothing);
     row.push_back(change != nullptr ? cell(change->p_holm) : Cell());
     row.push_back(change != nullptr ? yes_no(change->flagged) : Cell());
+    const auto& key = each.against_key;
+    row.push_back(seen ? cell(key.n) : Cell());
+    add_estimate(row, seen ? key.exact : nothing);
+    add_estimate(row, seen ? key.within_one : nothing);
+    add_estimate(row, seen && all ? key.share : nothing);
+    add_estimate(row, seen ? key.kappa.linear : nothing);
     sheet.rows.push_back(std::move(row));
   }
   return sheet;

@@ -217,6 +217,36 @@ TEST_CASE("what is said of an item leaves no few misses over", "[property]") {
   CHECK(told > 50);
 }
 
+TEST_CASE("what the JSON says of an item stands in the workbook, and what it leaves out does not") {
+  const auto of = calibration_of(
+      9, 12, 4,
+      [](int r, int c, int i) { return (plain_key(0, c, i) + ((r + c) % (9 - 2 * i) == 0 ? 1 : 0)) % 5; },
+      plain_key);
+  for (const auto& frame : {CalibrationFrame{}, without_names()}) {
+    const auto items = Json::parse(calibration_json(of, frame))["items"];
+    const auto sheet = sheet_named(calibration_tables(of, frame), "Items");
+    std::size_t found = 0;
+    for (std::size_t i = 0; i < items.size(); ++i)
+      for (std::size_t column = 4; column < sheet.columns.size(); ++column) {
+        const Json one = items[i].value(sheet.columns[column].name, Json());
+        const Json number = one.is_object() ? one["estimate"] : one;
+        const auto* cell = std::get_if<double>(&sheet.rows[i][column]);
+        if (!number.is_number()) continue;
+        INFO("item " << i << ", " << sheet.columns[column].name);
+        REQUIRE(cell != nullptr);
+        CHECK(*cell == number.get<double>());
+        ++found;
+      }
+    CHECK(found >= (frame.reader == Reader::may_see_names ? 36U : 5U));
+    for (std::size_t i = 0; i < items.size(); ++i)
+      if (items[i].contains("left_out"))
+        for (std::size_t column = 3; column < sheet.columns.size(); ++column)
+          CHECK_FALSE(std::holds_alternative<double>(sheet.rows[i][column]));
+    for (const char* name : {"n", "exact", "within_one", "share_of_disagreement", "weighted_kappa"})
+      CHECK(std::ranges::count(sheet.columns, name, &Column::name) == 1);
+  }
+}
+
 TEST_CASE("a lone rater's total shows in no form without names") {
   const auto of = calibration_of(
       6, 4, 2, [](int r, int c, int i) { return r == 6 && c == 4 && i == 1 ? 3 : plain_key(0, c, i); },
