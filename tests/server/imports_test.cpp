@@ -111,6 +111,31 @@ TEST_CASE("an instructor brings scores of own raters only, and takes back own im
   CHECK(otto.erase("/api/imports/1").status == 200);
 }
 
+TEST_CASE("cases that a round's set does not have are named before they are taken into it") {
+  House house({}, shipped_library());
+  auto ines = instructor(house);
+  const auto made = ines.post("/api/rounds", {{"title", "Fall"}, {"set", "pb-round-demonstration"}});
+  REQUIRE(made.status == 201);
+  const std::string round = made.body().at("id");
+  const auto& entries = shipped_library().sets.at("pb-round-demonstration").entries;
+  std::set<std::string> inside;
+  for (const auto& entry : entries) inside.insert(entry.case_id.text());
+  std::vector<std::string> beside;
+  for (const auto& [id, one] : shipped_library().cases)
+    if (one.instrument == InstrumentId("pediatric-balance") && !inside.contains(id)) beside.push_back(id);
+  REQUIRE(beside.size() > 1);
+  const auto row = [&](const std::string& scored) { return "ann," + round + "," + scored + ",1,4\n"; };
+  const auto notes = [&](const std::string& rows) {
+    return ines.post("/api/imports/preview", handed(rows)).body().at("notes");
+  };
+  CHECK(notes(row(*inside.begin())).empty());
+  CHECK(notes(row(*inside.begin()) + row(beside[0])) ==
+        Json::array({"1 case is not in the set of the round \"Fall\" (" + beside[0] +
+                     "), and would count in its result"}));
+  // A round that the site does not know has no set: it is a word in a file.
+  CHECK(notes("ann,spring," + beside[0] + ",1,4\n").empty());
+}
+
 TEST_CASE("an item that a skip rule fills is filled with the level the rule says, and no other item is") {
   House house({}, shipped_library());
   auto ines = instructor(house);

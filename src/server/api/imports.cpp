@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <charconv>
+#include <map>
+#include <set>
 
 #include <fmt/format.h>
 
@@ -112,6 +114,33 @@ void look_further(Looked& looked, const Handed& handed, Visit& visit) {
   refuse_others(looked, handed, visit);
 }
 
+/// Cases that a round's set does not have: their scores count in its result all the same, which is meant
+/// where a sheet was scored beside the set, and a slip where the wrong round or file was picked.
+void note_cases_beside(Looked& looked, Visit& visit) {
+  if (!looked.table) return;
+  const auto& table = *looked.table;
+  std::map<RoundId, std::set<std::string>> given;
+  for (std::size_t row = 0; row < table.size(); ++row)
+    if (table.round(row) != scores::nothing)
+      given[table.rounds()[table.round(row)]].insert(table.cases()[table.scored_case(row)].text());
+  for (auto& [id, cases] : given) {
+    const auto round = store::round(visit.store, id);
+    if (!round) continue;
+    const auto set = find_set(visit, round->set);
+    if (!set) continue;
+    for (const auto& entry : set->entries) cases.erase(entry.case_id.text());
+    if (cases.empty()) continue;
+    constexpr std::size_t most_named = 5;
+    std::vector<std::string> named(cases.begin(), cases.end());
+    const auto all = named.size();
+    if (all > most_named) named.resize(most_named);
+    looked.notes.push_back(
+        fmt::format("{} {} not in the set of the round \"{}\" ({}{}), and would count in its result", all,
+                    all == 1 ? "case is" : "cases are", round->title, fmt::join(named, ", "),
+                    all > most_named ? ", ..." : ""));
+  }
+}
+
 store::Source source_of(const Handed& handed, const Visit& visit) {
   return {.name = handed.name, .file_fingerprint = base::fingerprint(handed.text), .by = visit.who->rater};
 }
@@ -128,6 +157,7 @@ Json refused_json(const document::Faults& faults) {
 
 Response preview(const Handed& handed, Looked looked, Visit& visit) {
   look_further(looked, handed, visit);
+  note_cases_beside(looked, visit);
   Json object{{"rows", 0}, {"added", 0}, {"unchanged", 0}, {"raters", Json::array()}};
   if (looked.table) {
     object["rows"] = looked.table->size();
