@@ -2,6 +2,7 @@
 
 #include "site.hpp"
 #include "store/assignments.hpp"
+#include "store/drafts.hpp"
 #include "store/person_data.hpp"
 #include "store/readings.hpp"
 #include "store/rounds.hpp"
@@ -183,11 +184,15 @@ TEST_CASE("imported scores are left out by the time that stands with them, and k
 
 TEST_CASE("who scored a case for its key, or wrote it, is not checked with it") {
   Classroom room;
-  REQUIRE(add_reading(room.store, {.scored_case = CaseId("pb-otter"),
-                                   .case_fingerprint = "c4",
-                                   .reader = RaterId("ada"),
-                                   .at = minute(3),
-                                   .items = {{ItemId("1"), "3"}}}));
+  if (GENERATE(false, true))
+    REQUIRE(begin_draft(room.store, CaseId("pb-otter"), RaterId("ada"),
+                        {.yaml = "id: pb-otter", .at = minute(3)}));
+  else
+    REQUIRE(add_reading(room.store, {.scored_case = CaseId("pb-otter"),
+                                     .case_fingerprint = "c4",
+                                     .reader = RaterId("ada"),
+                                     .at = minute(3),
+                                     .items = {{ItemId("1"), "3"}}}));
   room.begin("s", Mode::skills_check);
   REQUIRE(room.store.finish_sitting(SittingId("s"), minute(9)));
   const auto checked = checked_scores(room.store, RaterId("ada"), minute(20)).value();
