@@ -145,9 +145,13 @@ std::optional<cases::Library> library_with(const OwnFiles& own, Console& console
   return library;
 }
 
-std::optional<cases::Library> load_library(const LibraryOptions& options, Console& console, bool quiet) {
+std::optional<cases::Library> load_library(const LibraryOptions& options, Console& console, bool quiet,
+                                           std::vector<cases::LaidOver>* laid_over) {
   const auto own = own_files(options, {}, quiet, console);
-  return own ? library_with(*own, console) : std::nullopt;
+  if (!own) return std::nullopt;
+  auto library = library_with(*own, console);
+  if (library && laid_over != nullptr) *laid_over = cases::laid_over(own->files, *library);
+  return library;
 }
 
 namespace {

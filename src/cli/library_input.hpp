@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "cases/laid_over.hpp"
 #include "cases/library.hpp"
 #include "cli/command.hpp"
 #include "scores/resolve.hpp"
@@ -47,9 +48,10 @@ std::optional<OwnFiles> own_files(const LibraryOptions& options, std::vector<cas
 /// what is at fault in the store is said and left out, as the site leaves it out.
 std::optional<cases::Library> library_with(const OwnFiles& own, Console& console);
 
-/// `library_with` of `own_files`.
+/// `library_with` of `own_files`. `laid_over`: for a report, which of the department's texts it holds.
 std::optional<cases::Library> load_library(const LibraryOptions& options, Console& console,
-                                           bool quiet = false);
+                                           bool quiet = false,
+                                           std::vector<cases::LaidOver>* laid_over = nullptr);
 
 /// An instrument of the library by id, offering the nearest id when there is none.
 Result<const cases::LibraryInstrument*> instrument_named(const cases::Library& library,

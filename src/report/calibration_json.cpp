@@ -4,6 +4,7 @@
 #include "report/calibration_page.hpp"
 #include "report/calibration_words.hpp"
 #include "report/cautions.hpp"
+#include "report/laid_over.hpp"
 
 namespace evenhand::report {
 namespace {
@@ -384,6 +385,7 @@ class Writer {
             {"instrument_fingerprint", from.instrument_fingerprint},
             {"standard_fingerprint", from.standard_fingerprint},
             {"department_rulings", from.department_rulings},
+            {"laid_over", laid_over_json(from)},
             {"command", from.command}};
   }
 

@@ -1,7 +1,11 @@
 #include "report/calibration_parts.hpp"
 
+#include <utility>
+#include <vector>
+
 #include <fmt/core.h>
 
+#include "report/laid_over.hpp"
 #include "report/words.hpp"
 
 namespace evenhand::report {
@@ -27,13 +31,16 @@ std::string CalibrationView::scored() const {
 void CalibrationView::set_provenance(PageData& page) const {
   const Provenance& from = frame_.from;
   page.set("command", from.command);
-  page.set("provenance", facts({{"Program", from.program},
-                                {"Scores", from.scores_name},
-                                {"Scores, fingerprint", from.scores_fingerprint},
-                                {"Instrument", from.instrument_title},
-                                {"Criteria and rulings, fingerprint", from.instrument_fingerprint},
-                                {"Rulings", from.instrument_title.empty() ? "" : rulings_words(from)},
-                                {"Standard, fingerprint", from.standard_fingerprint}}));
+  std::vector<std::pair<std::string, std::string>> rows{
+      {"Program", from.program},
+      {"Scores", from.scores_name},
+      {"Scores, fingerprint", from.scores_fingerprint},
+      {"Instrument", from.instrument_title},
+      {"Criteria and rulings, fingerprint", from.instrument_fingerprint},
+      {"Rulings", from.instrument_title.empty() ? "" : rulings_words(from)},
+      {"Standard, fingerprint", from.standard_fingerprint}};
+  for (auto& row : laid_over_rows(from)) rows.push_back(std::move(row));
+  page.set("provenance", facts(rows));
 }
 
 void add_row(PageData& rows, const std::vector<std::pair<std::string, std::string>>& cells) {

@@ -3,6 +3,7 @@
 #include "report/calibration_sheets.hpp"
 #include "report/calibration_words.hpp"
 #include "report/cautions.hpp"
+#include "report/laid_over.hpp"
 #include "report/tables.hpp"
 
 namespace evenhand::report {
@@ -215,6 +216,7 @@ Workbook calibration_tables(const Calibration& of, const CalibrationFrame& frame
                  {"Criteria and rulings, fingerprint", from.instrument_fingerprint},
                  {"Standard, fingerprint", from.standard_fingerprint}},
                 {group_sheet(of, shown)}};
+  for (auto& row : laid_over_rows(from)) book.about.push_back(std::move(row));
   for (const auto& caution : standing_cautions(Paperwork::report))
     book.about.emplace_back("Caution", caution);
   if (!frame.since_lock.empty()) book.about.emplace_back("Caution", frame.since_lock);

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "base/id.hpp"
+#include "cases/laid_over.hpp"
 #include "competency/answer_key.hpp"
 #include "competency/group.hpp"
 #include "competency/standard.hpp"
@@ -30,6 +31,7 @@ struct Provenance {
   std::string group{};                     ///< as its instructor calls it; empty: nobody named it
   /// By rater, cases that are left out because the rater knew them before (`Evidence::met_before`).
   std::map<RaterId, std::vector<CaseId>> met_before{};
+  std::vector<cases::LaidOver> laid_over{};  ///< the department's texts that the library was read with
 };
 
 /// What only the cases and the instrument can say; either may be empty.

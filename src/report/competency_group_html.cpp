@@ -1,4 +1,6 @@
 #include <algorithm>
+#include <utility>
+#include <vector>
 
 #include <fmt/core.h>
 
@@ -7,6 +9,7 @@
 #include "report/competency_sections.hpp"
 #include "report/competency_words.hpp"
 #include "report/criteria.hpp"
+#include "report/laid_over.hpp"
 #include "report/met_before.hpp"
 #include "report/page_parts.hpp"
 #include "report/words.hpp"
@@ -17,13 +20,16 @@ using namespace competency;
 using data = PageData;
 
 data competency_provenance(const Provenance& from, const Standard& standard) {
-  return facts({{"Program", from.program},
-                {"Scores", from.scores_name},
-                {"Scores, fingerprint", from.scores_fingerprint},
-                {"Criteria and rulings, fingerprint", from.instrument_fingerprint},
-                {"Rulings", rulings_words(from)},
-                {"Standard", standard.id},
-                {"Standard, fingerprint", from.standard_fingerprint}});
+  std::vector<std::pair<std::string, std::string>> rows{
+      {"Program", from.program},
+      {"Scores", from.scores_name},
+      {"Scores, fingerprint", from.scores_fingerprint},
+      {"Criteria and rulings, fingerprint", from.instrument_fingerprint},
+      {"Rulings", rulings_words(from)},
+      {"Standard", standard.id},
+      {"Standard, fingerprint", from.standard_fingerprint}};
+  for (auto& row : laid_over_rows(from)) rows.push_back(std::move(row));
+  return facts(rows);
 }
 
 void set_notices(data& page, const std::vector<std::string>& all) {

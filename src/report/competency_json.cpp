@@ -7,6 +7,7 @@
 #include "report/competency.hpp"
 #include "report/competency_words.hpp"
 #include "report/criteria.hpp"
+#include "report/laid_over.hpp"
 
 namespace evenhand::report {
 namespace {
@@ -161,6 +162,7 @@ Json provenance_json(const Provenance& from, const Standard& standard) {
           {"instrument_fingerprint", from.instrument_fingerprint},
           {"standard", standard.id},
           {"standard_fingerprint", from.standard_fingerprint},
+          {"laid_over", laid_over_json(from)},
           {"command", from.command}};
 }
 

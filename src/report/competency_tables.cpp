@@ -2,6 +2,7 @@
 
 #include "base/time.hpp"
 #include "report/competency_words.hpp"
+#include "report/laid_over.hpp"
 #include "report/tables.hpp"
 
 namespace evenhand::report {
@@ -243,6 +244,7 @@ Workbook competency_tables(std::span<const Summary> all, const AnswerKey& key, c
        {"Blank cells", "No value: not asked, not given, or not defined; the report says why."}},
       {raters_sheet(all), looks_sheet(all), items_sheet(all, key), off_sheet(all), sittings_sheet(all),
        scores_sheet(all, key)}};
+  for (auto& row : laid_over_rows(from)) book.about.push_back(std::move(row));
   if (Sheet control = control_sheet(all); !control.rows.empty()) book.sheets.push_back(std::move(control));
   if (Sheet slips = slips_sheet(all); !slips.rows.empty()) book.sheets.push_back(std::move(slips));
   if (Sheet met = met_before_sheet(from); !met.rows.empty()) book.sheets.push_back(std::move(met));

@@ -5,7 +5,9 @@
 
 #include <catch2/catch.hpp>
 
+#include "base/fingerprint.hpp"
 #include "cases/case_fingerprint.hpp"
+#include "cases/laid_over.hpp"
 #include "cases/small_library.hpp"
 
 using namespace evenhand;
@@ -163,4 +165,16 @@ TEST_CASE("a case's fingerprint follows what is seen and scored, and nothing els
   CHECK(fingerprint(with(small_case(), "taps: 5", "taps: 6")) != as_it_is);
   CHECK(fingerprint(with(small_case(), "words: Oops!", "words: Oh!")) != as_it_is);
   CHECK(fingerprint(with(small_case(), "age: 7", "age: 8")) != as_it_is);
+}
+
+TEST_CASE("what was laid over a library is named by kind, id and fingerprint, what was left out is not") {
+  std::string faults;
+  const std::vector<SourceFile> files{{"own/clinic.yaml", small_rulings},
+                                      {"own/broken.yaml", "format: evenhand/set-1\nid: broken\n"},
+                                      {"own/strange.yaml", "format: evenhand/weather-1\n"}};
+  const auto library = read(files, faults);
+  CHECK_FALSE(faults.empty());
+  CHECK(cases::laid_over(files, library) ==
+        std::vector<cases::LaidOver>{{"rulings", "clinic", base::fingerprint(small_rulings)}});
+  CHECK(cases::laid_over({}, library).empty());
 }

@@ -76,6 +76,13 @@ struct Department {
   }
 };
 
+/// What a report names of `own_rulings`.
+Json rulings_laid_over() {
+  return Json::array({{{"kind", "rulings"},
+                       {"id", "rulings-pediatric-balance"},
+                       {"fingerprint", base::fingerprint(own_rulings)}}});
+}
+
 /// All but where and when it was made.
 Json numbers(Json report) {
   for (const char* name : {"command", "scores"}) report.at("provenance").erase(name);
@@ -162,6 +169,15 @@ TEST_CASE("site and terminal report the same numbers of a round, by the keys tha
   CHECK(ruled == numbers(department.on_site(spring)));
   CHECK(ruled.at("rounds").size() == 2);
   CHECK(ruled.at("provenance").at("department_rulings") == true);
+  CHECK(ruled.at("provenance").at("laid_over") == rulings_laid_over());
+  // Locked before the ruling, it was made without.
+  CHECK(fall_before.at("provenance").at("laid_over") == Json::array());
+  const auto page = [&](const std::string& round) {
+    return department.ines.get("/api/rounds/" + round + "/report").text;
+  };
+  CHECK_THAT(page(spring), Contains("own rulings: rulings-pediatric-balance"));
+  CHECK_THAT(page(spring), Contains(base::fingerprint(own_rulings)));
+  CHECK_THAT(page(fall), !Contains("own rulings: "));
 
   const auto calibration = [&](std::vector<std::string> more) {
     std::vector<std::string> words{"calibration", "--store", department.store};
@@ -194,6 +210,12 @@ TEST_CASE("a competency report of a store rests on what the site's rests on") {
     REQUIRE(site.contains(part));
     CHECK(report.at(part) == site.at(part));
   }
+  CHECK(report.at("provenance").at("laid_over") == rulings_laid_over());
+  CHECK(site.at("provenance").at("laid_over") == rulings_laid_over());
+  const std::string group_report = "/api/groups/" + group.id + "/report";
+  const auto of_group = department.ines.get(group_report + "?format=json").body();
+  CHECK(of_group.at("provenance").at("laid_over") == rulings_laid_over());
+  CHECK_THAT(department.ines.get(group_report).text, Contains(base::fingerprint(own_rulings)));
 }
 
 TEST_CASE("practice decides about nobody at the terminal either", "[edge]") {

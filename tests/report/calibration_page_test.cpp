@@ -1,7 +1,9 @@
 // The pages of a calibration: what a reader may see, and what the department has to say itself.
 #include "report/calibration_page.hpp"
 
+#include <algorithm>
 #include <map>
+#include <utility>
 #include <variant>
 
 #include <catch2/catch.hpp>
@@ -113,6 +115,19 @@ TEST_CASE("a report says when its authors' words were written, by whom only to w
   CHECK(times(calibration_html(all, frame), "<i>Written") +
             times(calibration_json(all, frame), "written\"") ==
         0);
+}
+
+TEST_CASE("the workbook and the page name the department's texts that the library was read with") {
+  const auto all = calibration_of(table_of_scores());
+  CalibrationFrame frame;
+  CHECK(times(calibration_html(all, frame), "own set: ours") == 0);
+  CHECK(times(calibration_json(all, frame), "\"laid_over\": []") == 1);
+  frame.from.laid_over = {{"set", "ours", "0123abcd"}};
+  CHECK(times(calibration_html(all, frame), "own set: ours") == 1);
+  CHECK(times(calibration_html(all, frame), "0123abcd") == 1);
+  const auto book = calibration_tables(all, frame);
+  CHECK(std::ranges::count(
+            book.about, std::pair<std::string, std::string>("Department's own set: ours", "0123abcd")) == 1);
 }
 
 TEST_CASE("what a department says of its study is read, and faults are named", "[edge]") {

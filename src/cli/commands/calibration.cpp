@@ -282,6 +282,7 @@ Result<Input> input_of_round(store::Store& store, const store::Round& round, con
 struct Read {
   cases::Library library;
   Input input;
+  std::vector<cases::LaidOver> laid_over{};
 };
 
 std::optional<Read> read_file_or_store(Options& options, Console& console) {
@@ -298,18 +299,19 @@ std::optional<Read> read_file_or_store(Options& options, Console& console) {
     if (round) options.round = round->id.text();
   }
   options.library.round = options.round;
-  auto library = load_library(options.library, console, options.quiet);
+  std::vector<cases::LaidOver> laid_over;
+  auto library = load_library(options.library, console, options.quiet, &laid_over);
   if (!library) return std::nullopt;
   if (round) {
     auto input = input_of_round(*store, *round, *library);
-    if (input) return Read{std::move(*library), std::move(*input)};
+    if (input) return Read{std::move(*library), std::move(*input), std::move(laid_over)};
     report_error(console, input.error());
     return std::nullopt;
   }
   store.reset();
   auto scores = scores_of_file_or_store(options.scores, options.store, options.quiet, console);
   if (!scores) return std::nullopt;
-  return Read{std::move(*library), {.scores = std::move(*scores)}};
+  return Read{std::move(*library), {.scores = std::move(*scores)}, std::move(laid_over)};
 }
 
 Exit run_calibration(Options options, Console& console) {
@@ -318,11 +320,12 @@ Exit run_calibration(Options options, Console& console) {
                         {Errc::invalid, "the agenda is a page to print: add --format html or --format pdf"});
   const auto read = read_file_or_store(options, console);
   if (!read) return Exit::input_at_fault;
-  const auto& [library, input] = *read;
+  const auto& [library, input, laid_over] = *read;
   if (input.scores.table.empty())
     return report_error(console, {Errc::invalid, input.scores.name + ": holds no scores"});
-  const auto report = made(options, input, library, console);
+  auto report = made(options, input, library, console);
   if (!report) return report_error(console, report.error());
+  report->frame.from.laid_over = laid_over;
   const auto text = rendered(*report, options);
   if (!text) return report_error(console, text.error());
   if (options.out.empty()) {

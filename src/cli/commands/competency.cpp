@@ -231,13 +231,15 @@ Exit run_competency(const Options& options, Console& console) {
   }
   auto of = options.library;
   if (!options.scores.rounds.empty()) of.round = options.scores.rounds.front();
-  const auto library = load_library(of, console, options.quiet);
+  std::vector<cases::LaidOver> laid_over;
+  const auto library = load_library(of, console, options.quiet, &laid_over);
   if (!library) return Exit::input_at_fault;
   const auto input = scores_of_file_or_store(options.scores, options.store, options.quiet, console);
   if (!input) return Exit::input_at_fault;
   if (input->table.empty()) return report_error(console, {Errc::invalid, input->name + ": holds no scores"});
-  const auto evidence = evidence_of(options, *input, *library, console);
+  auto evidence = evidence_of(options, *input, *library, console);
   if (!evidence) return report_error(console, evidence.error());
+  evidence->provenance.laid_over = std::move(laid_over);
   const auto all =
       competency::summaries_of(evidence->found, options.attempts,
                                options.rater.empty() ? std::nullopt : std::optional(RaterId(options.rater)));

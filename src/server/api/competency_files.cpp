@@ -74,6 +74,7 @@ struct GroupTask {
   std::string store;
   base::Time now;
   FileAsked asked;
+  std::vector<cases::SourceFile> files;  // the department's, of the library
 };
 
 Response group_file(const GroupTask& task) {
@@ -96,6 +97,7 @@ Response group_file(const GroupTask& task) {
        .command = "evenhand serve; the checks of this group, from the site's store",
        .scores_name = "skills checks, closed rounds and imported scores of the group " + task.group.title});
   from.group = task.group.title;
+  from.laid_over = cases::laid_over(task.files, *task.library);
   // The file lies by itself: there is nothing beside it to link to.
   const auto no_file = [](const RaterId&) { return std::string(); };
   return report_file(
@@ -119,8 +121,8 @@ Step begin_group(const Request& request, Visit& visit) {
         409, "too-many",
         "This group has more members than a report of a group holds (120). The department's rounds "
         "sum up any number.");
-  auto task = std::make_shared<GroupTask>(
-      GroupTask{*group, {}, held_library(visit), visit.store.path(), visit.now, *asked});
+  auto task = std::make_shared<GroupTask>(GroupTask{
+      *group, {}, held_library(visit), visit.store.path(), visit.now, *asked, department_files(visit)});
   for (const auto& member : *members) task->raters.push_back(member.rater);
   return [task]() -> Handler { return handed_over(group_file(*task), std::nullopt, task->group); };
 }

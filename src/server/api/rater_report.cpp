@@ -46,12 +46,16 @@ std::string keys_fingerprint(const competency::Evidence& evidence) {
 
 }  // namespace
 
-RaterTask rater_task(RaterAt at, const Visit& visit) {
-  return {.at = std::move(at), .library = held_library(visit), .store = visit.store.path(), .now = visit.now};
+RaterTask rater_task(RaterAt at, Visit& visit) {
+  return {.at = std::move(at),
+          .library = held_library(visit),
+          .store = visit.store.path(),
+          .now = visit.now,
+          .files = department_files(visit)};
 }
 
 Reply<std::optional<RaterEvidence>> evidence_at(const RaterTask& task, store::Store& store) {
-  const auto& [at, library, path, now] = task;
+  const auto& [at, library, path, now, files] = task;
   // Before anything is read: what comes in between makes the stamp an old one, and is not missed.
   auto stamp = stamp_of(store, at.group.id, now);
   if (!stamp) return refuse(stamp.error());
@@ -90,12 +94,14 @@ Reply<std::optional<RaterEvidence>> evidence_at(const RaterTask& task, store::St
 }
 
 report::Provenance provenance_at(const RaterTask& task, const competency::Evidence& evidence) {
-  return report::provenance_of(
+  auto from = report::provenance_of(
       evidence,
       {.date = base::to_date(task.now),
        .program = "evenhand " EVENHAND_VERSION,
        .command = "evenhand serve; the checks of this rater, from the site's store",
        .scores_name = "skills checks, closed rounds and imported scores of rater " + task.at.rater.text()});
+  from.laid_over = cases::laid_over(task.files, *task.library);
+  return from;
 }
 
 Reply<std::optional<RaterReport>> rater_report(const RaterTask& task, store::Store& store) {

@@ -23,8 +23,9 @@ struct RaterTask {
   std::shared_ptr<const cases::Library> library;
   std::string store;  ///< its path
   base::Time now;
+  std::vector<cases::SourceFile> files{};  ///< the department's, of the library
 };
-RaterTask rater_task(RaterAt at, const Visit& visit);
+RaterTask rater_task(RaterAt at, Visit& visit);
 
 /// Tells, without reading the scores of anybody, whether a group's are still those that were read: other with
 /// each import and undoing, each round closed or opened again, each check handed in or over, each word on a

@@ -10,6 +10,7 @@
 #include "calibration/calibration.hpp"
 #include "calibration/library_rounds.hpp"
 #include "cases/built_in.hpp"
+#include "cases/laid_over.hpp"
 #include "report/calibration.hpp"
 #include "server/api/credentials.hpp"
 #include "server/api/department.hpp"
@@ -63,6 +64,7 @@ report::CalibrationFrame frame_of(const Task& task, const cases::Library& librar
   report::CalibrationFrame frame;
   frame.about = task.about;
   frame.written = task.written;
+  frame.from.laid_over = cases::laid_over(task.files_then ? *task.files_then : task.files_now, library);
   frame.from.date = task.date;
   frame.from.program = "evenhand " EVENHAND_VERSION;
   frame.from.scores_name = task.title;
@@ -207,8 +209,9 @@ Reply<std::shared_ptr<RoundTask>> task_of(const store::Round& round, Visit& visi
   task->written = written_of(visit, round);
   task->locked = round.locked;
   task->locked_as = round.data_fingerprint;
+  task->files_now = department_files(visit);
   if (round.locked)
-    if (auto then = department_files_at(visit, *round.locked); then != department_files(visit))
+    if (auto then = department_files_at(visit, *round.locked); then != task->files_now)
       task->files_then = std::move(then);
   task->store = visit.store.path();
   task->now = visit.now;

@@ -29,7 +29,8 @@ struct RoundTask {
   /// The department's files when the round was locked, if others are in force now: its result stays by the
   /// keys and rulings that it was locked with. Nothing: by those of `library`.
   std::optional<std::vector<cases::SourceFile>> files_then{};
-  std::string store{};  ///< its path
+  std::vector<cases::SourceFile> files_now{};  ///< the department's files of `library`
+  std::string store{};                         ///< its path
   base::Time now{};
   std::optional<base::Time> locked{};
   std::string locked_as{};                                ///< fingerprint of its scores when it was locked
