@@ -4,6 +4,7 @@
 
 #include "report/calibration.hpp"
 #include "report/calibration_words.hpp"
+#include "report/cautions.hpp"
 #include "report/text_table.hpp"
 #include "report/words.hpp"
 
@@ -20,14 +21,20 @@ class Text {
     std::string text =
         fmt::format("Calibration{}\n", from_.round.empty() ? "" : ", round " + from_.round.text());
     for (const auto& sentence : calibration_answer(from_, shown_)) text += wrapped(sentence);
-    if (shown_.only_how_many()) return text;
+    if (shown_.only_how_many()) return text + cautions();
     text += talk() + rounds() + items() + agenda() + zones() + suspects() + differences() + raters();
     for (const auto& note : from_.notes) text += "\n" + wrapped(note);
     for (const auto caution : from_.group.cautions) text += "\n" + wrapped(std::string(caution));
-    return text;
+    return text + cautions();
   }
 
  private:
+  static std::string cautions() {
+    std::string text;
+    for (const auto& each : standing_cautions(Paperwork::report)) text += "\n" + wrapped(each);
+    return text;
+  }
+
   bool names() const { return shown_.names(); }
   std::string item(std::size_t place) const { return from_.items[place].text(); }
 

@@ -35,10 +35,10 @@ std::string evidence(const Talk& talk) {
 
 std::string direction(double value) { return value < 0.0 ? "lower" : "higher"; }
 
-std::vector<std::string> item_ids(const Calibration& from, bool ItemAgreement::* which) {
+std::vector<std::string> misread_items(const Calibration& from, const Shown& shown) {
   std::vector<std::string> ids;
   for (const ItemAgreement& item : from.by_item)
-    if (item.*which) ids.push_back(from.items[item.item].text());
+    if (item.misread && shown.item(item.item)) ids.push_back(from.items[item.item].text());
   return ids;
 }
 
@@ -96,7 +96,7 @@ std::vector<std::string> calibration_answer(const Calibration& from, const Shown
   answer.push_back(group_words(from));
   answer.push_back(drift_words(from, shown));
   if (const auto shift = shift_words(from); !shift.empty()) answer.push_back(shift);
-  const auto misread = item_ids(from, &ItemAgreement::misread);
+  const auto misread = misread_items(from, shown);
   if (!misread.empty())
     answer.push_back(fmt::format("{} {}: missed more than other items, and one way.",
                                  misread.size() == 1 ? "One item looks misread, item" : "Items look misread:",

@@ -293,6 +293,8 @@ TEST_CASE("of a small group who may not see names learns only how many took part
   CHECK(everything(calibration_tables(one, frame)) == everything(calibration_tables(other, frame)));
   CHECK(calibration_json(one, {}) != calibration_json(other, {}));
   CHECK(calibration_text(one, frame).find("3 raters took part, with 6 cases.") != std::string::npos);
+  for (const auto& reader : {frame, CalibrationFrame{}})
+    CHECK(calibration_text(one, reader).find("no license") != std::string::npos);
   const auto report = Json::parse(calibration_json(one, frame));
   CHECK(report["group"] == Json{{"raters", 3}, {"cases", 6}, {"items", 2}});
   CHECK(report["items"].is_null());
@@ -364,6 +366,10 @@ TEST_CASE("an item that few raters scored is left out, although blanks make its 
     const auto of = calibration::calibrate(*rounds, 0);
     REQUIRE(of);
     REQUIRE(of->by_item[1].missed >= least);
+    auto misread = *of;
+    misread.by_item[1].misread = true;
+    CHECK((calibration_text(misread, without_names()).find("looks misread, item 2") == std::string::npos) ==
+          (raters < 5));
     return Json::parse(calibration_json(*of, without_names()))["items"][1];
   };
   const auto two = item_two(2);
