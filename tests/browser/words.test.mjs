@@ -72,6 +72,9 @@ test('the report of the closed round holds them; a change keeps the earlier vers
   await lead.locator('summary', { hasText: '1 earlier version' }).click();
   await lead.getByText('four to twelve years old').waitFor();
   await shot(lead, 'round-words');
+  const filed = await lead.evaluate(id => fetch(`/api/rounds/${id}/report`).then(answer => answer.text()), round);
+  assert.match(filed, /Changed \d{4}-\d\d-\d\d by first-instructor, after the round was locked \(\d{4}-\d\d-\d\d\)\./);
+  assert.match(filed, /Every child of one week<br><i>Written \d{4}-\d\d-\d\d by first-instructor, after the round was locked/);
 });
 
 test('a rater from paper takes the own scores over by a link, once', async () => {
