@@ -3,6 +3,7 @@
 #include "site.hpp"
 #include "store/assignments.hpp"
 #include "store/drafts.hpp"
+#include "store/live_pairs.hpp"
 #include "store/person_data.hpp"
 #include "store/readings.hpp"
 #include "store/rounds.hpp"
@@ -199,4 +200,22 @@ TEST_CASE("who scored a case for its key, or wrote it, is not checked with it") 
   CHECK(checked.table.empty());
   CHECK(checked.met_before == std::set<CaseId>{CaseId("pb-otter")});
   CHECK(checked.sittings.size() == 1);
+}
+
+TEST_CASE("scores of a live child, who has no key, are in no check") {
+  Classroom room;
+  const std::string head = "rater,case,item,score\n";
+  const auto child = room.store.import_scores(table_from(head + "ada,live-brook,1,3\n"),
+                                              {.name = "live", .file_fingerprint = "f"}, minute(2));
+  REQUIRE(child);
+  REQUIRE(room.store.import_scores(table_from(head + "ada,pb-otter,1,3\n"),
+                                   {.name = "paper.csv", .file_fingerprint = "f"}, minute(2)));
+  REQUIRE(add_part(room.store, {.scored_case = CaseId("live-brook"),
+                                .rater = RaterId("ada"),
+                                .partner = RaterId("cyd"),
+                                .instrument = InstrumentId("pediatric-balance"),
+                                .import = child->number,
+                                .at = minute(2)}));
+  const auto checked = checked_scores(room.store, RaterId("ada"), minute(20)).value();
+  CHECK(checked.table.cases() == std::vector<CaseId>{CaseId("pb-otter")});
 }
