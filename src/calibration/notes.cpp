@@ -48,9 +48,8 @@ std::vector<std::string> notes_of(const Calibration& of, bool from_library) {
   // From five peers on a fifth at either end is left out of their mean.
   if (of.since && of.since->drift_flagged > 0 && of.since->common_raters <= 5)
     notes.push_back(fmt::format(
-        "With {} raters in both rounds one who changed moves the peers of all others: each of them seems to "
-        "have "
-        "changed a {} as far the other way. Where several are named, look first at who stands alone.",
+        "With {} raters in both rounds one who changed moves the peers of all others: each of them seems "
+        "to have changed a {} as far the other way. Where several are named, look first at who stands alone.",
         of.since->common_raters, of.since->common_raters == 4 ? "third" : "quarter"));
   if (of.since && of.since->keys_left_out > 0)
     notes.push_back(

@@ -8,8 +8,8 @@
 
 #include <catch2/catch.hpp>
 
+#include "report/calibrated.hpp"
 #include "report/plots.hpp"
-#include "scores/read_long.hpp"
 
 using namespace evenhand;
 using namespace evenhand::report;
@@ -29,18 +29,6 @@ std::string table_of_scores() {
   return csv;
 }
 
-calibration::Calibration calibration_of(const std::string& csv) {
-  const auto table = scores::read_long(csv, "scores.csv");
-  REQUIRE(table);
-  scores::ResolveOptions how;
-  how.categories = {"0", "1", "2", "3", "4"};
-  const auto rounds = scores::resolve(table->table, how);
-  REQUIRE(rounds);
-  auto of = calibration::calibrate(*rounds, 0);
-  REQUIRE(of);
-  return *std::move(of);
-}
-
 std::size_t times(const std::string& text, const std::string& part) {
   std::size_t n = 0;
   for (auto at = text.find(part); at != std::string::npos; at = text.find(part, at + part.size())) ++n;
@@ -50,7 +38,7 @@ std::size_t times(const std::string& text, const std::string& part) {
 }  // namespace
 
 TEST_CASE("each point of the guideline is answered, or visibly empty") {
-  const auto all = calibration_of(table_of_scores());
+  const auto all = test::calibrated(table_of_scores());
   std::size_t fields = 0;
   int number = 0;
   for (const GrrasPoint& point : grras_points()) {
@@ -72,7 +60,7 @@ TEST_CASE("each point of the guideline is answered, or visibly empty") {
 }
 
 TEST_CASE("a report says when its authors' words were written, by whom only to who may see names") {
-  const auto all = calibration_of(table_of_scores());
+  const auto all = test::calibrated(table_of_scores());
   CalibrationFrame frame;
   frame.about = {{"population", "Children"}, {"raters", "Of the ward"}, {"ethics", "Given"}};
   frame.written = {{"population", {"2026-09-01", "otto", WordsAge::before_close, "2026-09-02", false}},
@@ -118,7 +106,7 @@ TEST_CASE("a report says when its authors' words were written, by whom only to w
 }
 
 TEST_CASE("the workbook and the page name the department's texts that the library was read with") {
-  const auto all = calibration_of(table_of_scores());
+  const auto all = test::calibrated(table_of_scores());
   CalibrationFrame frame;
   CHECK(times(calibration_html(all, frame), "own set: ours") == 0);
   CHECK(times(calibration_json(all, frame), "\"laid_over\": []") == 1);

@@ -12,8 +12,8 @@
 #include <catch2/catch.hpp>
 #include <nlohmann/json.hpp>
 
+#include "report/calibrated.hpp"
 #include "report/calibration_page.hpp"
-#include "scores/read_long.hpp"
 
 using namespace evenhand;
 using namespace evenhand::report;
@@ -37,15 +37,7 @@ calibration::Calibration calibration_of(int raters, int cases, int items, const 
       row("key", c, i, key(0, c, i));
       for (int r = 1; r <= raters; ++r) row("zoe" + std::to_string(r), c, i, score(r, c, i));
     }
-  const auto table = scores::read_long(csv, "scores.csv");
-  REQUIRE(table);
-  scores::ResolveOptions how;
-  how.categories = {"0", "1", "2", "3", "4"};
-  const auto rounds = scores::resolve(table->table, how);
-  REQUIRE(rounds);
-  auto of = calibration::calibrate(*rounds, 0);
-  REQUIRE(of);
-  return *std::move(of);
+  return test::calibrated(csv);
 }
 
 int plain_key(int, int c, int i) { return (c + i) % 5; }
@@ -316,15 +308,7 @@ TEST_CASE("how many changed is told only where enough scored in both rounds, in 
                                level);
           }
         }
-    const auto table = scores::read_long(csv, "scores.csv");
-    REQUIRE(table);
-    scores::ResolveOptions how;
-    how.categories = {"0", "1", "2", "3", "4"};
-    const auto rounds = scores::resolve(table->table, how);
-    REQUIRE(rounds);
-    auto of = calibration::calibrate(*rounds, 1);
-    REQUIRE(of);
-    return *std::move(of);
+    return test::calibrated(csv, 1);
   };
   const auto frame = without_names();
   const auto last_row = [](const calibration::Calibration& of, const CalibrationFrame& how) {
@@ -357,20 +341,13 @@ TEST_CASE("an item that few raters scored is left out, although blanks make its 
           csv += fmt::format("{},c{},{},{},{}\n", r == 0 ? "key" : "zoe" + std::to_string(r), c, i,
                              blank ? "" : std::to_string(c % 5), blank ? "not_tested" : "observed");
         }
-    const auto table = scores::read_long(csv, "scores.csv");
-    REQUIRE(table);
-    scores::ResolveOptions how;
-    how.categories = {"0", "1", "2", "3", "4"};
-    const auto rounds = scores::resolve(table->table, how);
-    REQUIRE(rounds);
-    const auto of = calibration::calibrate(*rounds, 0);
-    REQUIRE(of);
-    REQUIRE(of->by_item[1].missed >= least);
-    auto misread = *of;
+    const auto of = test::calibrated(csv);
+    REQUIRE(of.by_item[1].missed >= least);
+    auto misread = of;
     misread.by_item[1].misread = true;
     CHECK((calibration_text(misread, without_names()).find("looks misread, item 2") == std::string::npos) ==
           (raters < 5));
-    return Json::parse(calibration_json(*of, without_names()))["items"][1];
+    return Json::parse(calibration_json(of, without_names()))["items"][1];
   };
   const auto two = item_two(2);
   CHECK(two.contains("left_out"));
