@@ -218,6 +218,11 @@ struct SinceLast {
   std::vector<KeyChange> keys;
 };
 
+/// Whether who was found to have changed may be the mirror of somebody who did: up to four peers all count in
+/// their mean, so that one who changed moves it for each of the others, the other way. From five peers on the
+/// lowest and highest fifth are left out.
+bool may_mirror(const SinceLast& since);
+
 // --- totals and items beside the key, for pictures and their tables ---
 
 /// Totals that lie alike: so many (rater, case) with this total of the key and this distance from it.

@@ -27,6 +27,8 @@ std::string totals_note(const GroupAgreement& group) {
 
 }  // namespace
 
+bool may_mirror(const SinceLast& since) { return since.drift_flagged > 0 && since.common_raters <= 5; }
+
 std::vector<std::string> notes_of(const Calibration& of, bool from_library) {
   std::vector<std::string> notes;
   if (of.rounds.size() > 1 && of.options.order == RoundOrder::of_file)
@@ -45,11 +47,11 @@ std::vector<std::string> notes_of(const Calibration& of, bool from_library) {
                     "as for raters "
                     "who do not: who lies outside is far out even here.",
                     of.funnel_widened));
-  // From five peers on a fifth at either end is left out of their mean.
-  if (of.since && of.since->drift_flagged > 0 && of.since->common_raters <= 5)
+  if (of.since && may_mirror(*of.since))
     notes.push_back(fmt::format(
-        "With {} raters in both rounds one who changed moves the peers of all others: each of them seems "
-        "to have changed a {} as far the other way. Where several are named, look first at who stands alone.",
+        "With {} raters in both rounds one who changed moves the peers of all others, and each of them seems "
+        "to have changed a {} as far the other way: who was found to have changed can be such a one. Look "
+        "first at the largest change, found or not.",
         of.since->common_raters, of.since->common_raters == 4 ? "third" : "quarter"));
   if (of.since && of.since->keys_left_out > 0)
     notes.push_back(

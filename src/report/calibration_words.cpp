@@ -66,6 +66,7 @@ std::string drift_words(const Calibration& from, const Shown& shown) {
           ? fmt::format("None of {} was found to have changed since {}.", tested, since.before.text())
           : fmt::format("{} of {} {} found to have changed since {}.", since.drift_flagged, tested,
                         since.drift_flagged == 1 ? "was" : "were", since.before.text());
+  if (may_mirror(since)) text += " Among so few it can be another who changed: compare all changes.";
   if (since.least_flagged)
     text += fmt::format(" Of raters who changed by {} points about half would be found.",
                         decimal(*since.least_flagged, 1));

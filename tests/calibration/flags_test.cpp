@@ -213,24 +213,30 @@ TEST_CASE("what changed since the last round follows by hand", "[reference]") {
 
 TEST_CASE("of few raters it is said that one who changed makes the others seem to have changed",
           "[reference]") {
-  const auto noted = [](int raters) {
+  const auto noted = [](int raters, int changed = 1) {
     auto rows = round_with(raters, [](int, int, int) { return 0; }, "1");
-    const auto second = round_with(raters, [](int r, int c, int i) { return r == 1 && c >= i ? 1 : 0; }, "2");
+    const auto second =
+        round_with(raters, [&](int r, int c, int i) { return r <= changed && c >= i ? 1 : 0; }, "2");
     rows.insert(rows.end(), second.begin(), second.end());
     const auto report = need(calibrate(resolved(rows, {"1", "2"}), 1));
-    REQUIRE(report.since->drift_flagged > 0);
+    CHECK((report.since->drift_flagged > 0) == (changed == 1));
     // Totals of r1 rise by 1 2 3 3 3 3: the others' peers by a share of that, until none at either end
     // counts.
     const double share = raters < 6 ? 1.0 / (raters - 1) : 0.0;
-    CHECK(*report.raters[0].drift->change.estimate == Approx(2.5));
-    CHECK(*report.raters[1].drift->change.estimate == Approx(-2.5 * share));
-    return std::ranges::any_of(report.notes, [](const auto& note) {
+    if (changed == 1) {
+      CHECK(*report.raters[0].drift->change.estimate == Approx(2.5));
+      CHECK(*report.raters[1].drift->change.estimate == Approx(-2.5 * share));
+    }
+    const bool told = std::ranges::any_of(report.notes, [](const auto& note) {
       return note.find("one who changed moves the peers of all others") != std::string::npos;
     });
+    CHECK(told == may_mirror(*report.since));
+    return told;
   };
   CHECK(noted(4));
   CHECK(noted(5));
   CHECK_FALSE(noted(6));
+  CHECK_FALSE(noted(4, 0));  // nobody was found
 }
 
 TEST_CASE("the least change that is flagged is that of Holm's first step for the median rater",

@@ -325,6 +325,7 @@ TEST_CASE("how many changed is told only where enough scored in both rounds, in 
     other.rounds.back().flagged += 1;
     CHECK((calibration_text(of, frame) == calibration_text(other, frame)) == !told);
     CHECK((calibration_html(of, frame) == calibration_html(other, frame)) == !told);
+    CHECK(calibration_text(of, {}).find("Among so few it can be another") != std::string::npos);
     // Who may see names sees the number in any case.
     CHECK(Json::parse(calibration_json(of, {}))["rounds"][1]["flagged"] == of.rounds.back().flagged);
     CHECK(std::holds_alternative<double>(last_row(of, {})));
