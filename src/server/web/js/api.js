@@ -16,9 +16,13 @@ export class Refusal extends Error {
     this.wait = wait;
     this.field = field;
   }
-  /** Whether asking again later may help. */
+  /**
+   * Whether asking again later may help. What is no answer of this site (a proxy, a hotel's page for signing in) and
+   * what speaks of the way here, not of what was sent, says nothing for good.
+   */
   get passing() {
-    return this.status === 0 || this.status === 408 || this.status === 429 || this.status >= 500;
+    return this.code === 'unknown' || ['foreign', 'other-host', 'past-the-proxy'].includes(this.code) ||
+      [0, 408, 429].includes(this.status) || this.status >= 500;
   }
 }
 
@@ -48,12 +52,10 @@ export async function send(method, path, body, longest = 15000) {
   } catch {
     throw new Refusal(0, 'offline', 'The site cannot be reached. What you entered is kept on this device.');
   }
-  const text = await response.text().catch(() => '');
-  let json = null;
-  try {
-    json = text ? JSON.parse(text) : null;
-  } catch { /* no JSON: the status says enough */ }
+  const json = await response.json().catch(() => null);
   if (response.ok) {
+    // Cut off, or the words of somebody between: whether the site did it is not known.
+    if (json === null) throw new Refusal(0, 'offline', 'No answer of this site came. What you entered is kept on this device.');
     lastAsked = Date.now();
     return json;
   }

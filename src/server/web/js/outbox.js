@@ -25,8 +25,11 @@ const draftOf = (body, fault) => ({readings: body.stopwatch, described: [], desc
   byHand: [], observations: body.observations, score: body.value ?? `status:${body.status}`,
   sureness: body.sureness === null ? null : String(body.sureness), fault});
 
-/** @param {Waiting} a @param {Waiting} b */
-const inOrder = (a, b) => a.body.at.localeCompare(b.body.at) || a.revision - b.revision;
+/** In the order in which they were given, whatever the device's clock was set to meanwhile. @param {Waiting} a @param {Waiting} b */
+const inOrder = (a, b) => (a.place ?? 0) - (b.place ?? 0) || a.body.at.localeCompare(b.body.at) || a.revision - b.revision;
+
+/** Whether the site takes no answer to that item any more: there is nothing to mend. @param {Refusal} refusal */
+const isOver = refusal => ['finished', 'closed', 'locked', 'too-often', 'not-found'].includes(refusal.code);
 
 /**
  * Events: 'change' when something waits, was kept or was refused; 'kept' ({detail: {waiting, feedback}});
@@ -75,12 +78,15 @@ export class Outbox extends EventTarget {
   async put(one) {
     if (!this.database) throw new Error('the outbox is not open');
     const both = this.database.transaction(['answers', 'drafts'], 'readwrite');
-    both.objectStore('answers').put(one, keyOf(one));
-    both.objectStore('drafts').delete([one.sitting, one.case, one.item]);
-    await new Promise((resolve, reject) => {
+    const complete = new Promise((resolve, reject) => {
       both.oncomplete = () => resolve(null);
       both.onabort = () => reject(both.error);
     });
+    const answers = both.objectStore('answers');
+    one.place = 1 + Math.max(0, ...(await done(answers.getAll())).map(other => other.place ?? 0));
+    answers.put(one, keyOf(one));
+    both.objectStore('drafts').delete([one.sitting, one.case, one.item]);
+    await complete;
     this.waiting.push(one);
     this.dispatchEvent(new Event('change'));
     this.flush(true);
@@ -139,10 +145,8 @@ export class Outbox extends EventTarget {
         await this.remove(one);
         this.dispatchEvent(new CustomEvent('kept', {detail: {waiting: one, feedback: kept?.feedback ?? null}}));
       } catch (error) {
-        const refusal = error instanceof Refusal ? error : new Refusal(0, 'offline', String(error));
-        // Somebody else signed in on this device, in another tab: their session has no such sitting.
-        const stranger = refusal.status === 404 && await this.isStranger();
-        if (refusal.status === 401 || stranger) {
+        const refusal = await this.lookCloser(error instanceof Refusal ? error : new Refusal(0, 'offline', String(error)));
+        if (refusal.status === 401) {
           this.become('signed-out');
           return;
         }
@@ -154,10 +158,8 @@ export class Outbox extends EventTarget {
           this.timer = setTimeout(() => this.sendAll(), this.pause * (0.75 + Math.random() / 2));
           return;
         }
-        // The site will never take it (the item is closed, the sitting handed in): said, not sent for ever. What
-        // can be mended goes back into the form.
-        if (refusal.status === 422) await this.keepDraft(one.sitting, one.case, one.item, draftOf(one.body, refusal.message));
-        await this.remove(one);
+        // The site will never take it as it is: said, not sent for ever.
+        await this.giveUp(one, refusal);
         this.dispatchEvent(new CustomEvent('refused', {detail: {waiting: one, refusal}}));
       }
     }
@@ -165,10 +167,36 @@ export class Outbox extends EventTarget {
     this.become('kept');
   }
 
-  /** Whether the session is another rater's. */
-  async isStranger() {
-    const me = await get('/api/me').catch(() => null);
-    return me !== null && me.rater !== this.rater;
+  /**
+   * That there is no such sitting may be only that somebody else signed in on this device, in another tab: that is as
+   * good as signed out. When nobody can say who is signed in, that is what is wrong.
+   * @param {Refusal} refusal
+   */
+  async lookCloser(refusal) {
+    if (refusal.status !== 404) return refusal;
+    try {
+      return (await get('/api/me')).rater === this.rater ? refusal : new Refusal(401, 'sign-in', refusal.message);
+    } catch (error) {
+      return error instanceof Refusal ? error : refusal;
+    }
+  }
+
+  /**
+   * Takes an answer that was refused out of the queue. What can be mended goes back into the form, unless the rater
+   * thought again meanwhile: then that moves up, since the site counts revisions without a gap.
+   * @param {Waiting} one @param {Refusal} refusal
+   */
+  async giveUp(one, refusal) {
+    const later = this.waiting.filter(w => w.sitting === one.sitting && w.case === one.case && w.item === one.item && w.revision > one.revision);
+    if (!later.length && !isOver(refusal)) await this.keepDraft(one.sitting, one.case, one.item, draftOf(one.body, refusal.message));
+    await this.remove(one);
+    if (refusal.status !== 422 && refusal.code !== 'not-its-turn') return;
+    for (const next of later) {
+      const answers = this.store('answers', 'readwrite');
+      answers.delete(keyOf(next));
+      next.revision -= 1;
+      await done(answers.put(next, keyOf(next)));
+    }
   }
 
   /** @param {Waiting} one */

@@ -64,6 +64,7 @@ class Desk {
     if (refusal.status === 422) {
       step.locked = false;
       this.answers.delete(this.key(step));
+      await this.takeUp(); // a later thought that waits, perhaps
       if (step === this.sitting.steps[this.index]) await this.show(false);
       else this.say(`Item ${step.item} was not taken: ${refusal.message}`, this.address(this.sitting.steps.indexOf(step)));
       return;

@@ -79,7 +79,7 @@ export interface Draft {
   fault?: string;
 }
 /** An answer that waits for the site. */
-export interface Waiting { sitting: string; case: string; item: string; revision: number; body: Answer }
+export interface Waiting { sitting: string; case: string; item: string; revision: number; body: Answer; place?: number }
 /** A calibration round. */
 export interface Round {
   id: string; title: string; set: string; set_title: string | null; demonstration: boolean;
