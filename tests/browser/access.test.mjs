@@ -294,6 +294,9 @@ test('a screen reader is told of the watch when it starts and when it stops, and
   assert.ok(controls.length > 30 && controls.every(name => name.trim()), 'every control has a name');
   assert.deepEqual([...new Set(named(before, 'image'))], ['The child, seen from the front']);
   assert.deepEqual(named(before, 'article'), ['Trial 1', 'Trial 2']);
+  // Whoever does not see the picture meets the ways round it before the picture's own controls (WCAG 2.2, 1.3.2 and 2.4.3).
+  assert.deepEqual(await page.locator('.trial').first().locator('input, summary, button').evaluateAll(all => all.map(one => (one.closest('label') ?? one).textContent.split(':')[0].trim())),
+    ['Described form', 'Captions while I time', 'The moments with their times', 'Play', 'Start', 'Reset']);
 
   // What live regions say from here on.
   await page.evaluate(() => {

@@ -159,9 +159,10 @@ export class Trials extends EventTarget {
       });
     };
     entry.build(false);
-    card.append(stage, watchPlace,
-      h('p', {class: 'tick'}, h('label', {}, toggle, ' Described form: the moments in words, as they happen')), note,
-      ...(this.options.captions && this.options.watch !== false ? [this.captionSwitch()] : []), moments);
+    // The ways to follow it come before what is to be followed: whoever does not see the picture meets them first.
+    card.append(h('div', {class: 'ways'},
+      h('p', {class: 'tick'}, h('label', {}, toggle, ' Described form: the moments in words, as they happen')),
+      this.options.captions && this.options.watch !== false ? this.captionSwitch() : null), note, moments, stage, watchPlace);
     return card;
   }
 
