@@ -218,6 +218,20 @@ test('forced colors keep what is chosen visible; print leaves the frame out', as
   await page.check('input[name=score][value="3"]');
   assert.notEqual(await page.locator('.level:has(input:checked)').evaluate(one => getComputedStyle(one).outlineStyle), 'none');
   await shot(page, 'sitting-forced-colors');
+  // The child is drawn in the forced colors, whatever was chosen on the page.
+  const drawn = () => page.evaluate(() => {
+    const probe = document.body.appendChild(document.createElement('i'));
+    probe.style.color = 'CanvasText';
+    probe.style.backgroundColor = 'Canvas';
+    const forced = getComputedStyle(probe), child = getComputedStyle(/** @type {Element} */ (document.querySelector('.fig-limb:not(.fig-adult, .fig-far)')));
+    const told = { ink: [child.stroke, forced.color], paper: [getComputedStyle(/** @type {Element} */ (document.querySelector('.fig-head'))).fill, forced.backgroundColor] };
+    probe.remove();
+    return told;
+  });
+  for (const theme of ['light', 'dark']) {
+    await page.locator(`#themes input[value=${theme}]`).check();
+    for (const [shown, forced] of Object.values(await drawn())) assert.equal(shown, forced, theme);
+  }
   await page.goto(`${done}/summary`);
   await page.waitForSelector('.figures');
   await page.emulateMedia({ media: 'print' });
