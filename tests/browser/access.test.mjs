@@ -189,6 +189,9 @@ test('text at twice the size, and the spacing of WCAG 1.4.12, still fit', async 
     await page.waitForSelector('.scoring, .reason, table, .cards');
     await page.waitForLoadState('networkidle');
     assert.equal(await sideways(page) > 0, false, where);
+    // What is written into a drawing grows too: 15 px high where the page's text is 16.
+    for (const high of await page.locator('.chart text').evaluateAll(all => all.map(one => one.getBoundingClientRect().height)))
+      assert.ok(high > 26, `${where}: ${high} px`);
   }
   await page.context().close();
 });
@@ -251,6 +254,27 @@ test('light or dark is kept by hand over what the device asks for', async () => 
   assert.notEqual(light, dark);
   await page.reload();
   assert.equal(await paper(), dark);
+  await page.context().close();
+});
+
+test('the learning curve numbers the sittings as its table does, and leaves out none that is finished', async () => {
+  const page = await open(browser, site);
+  await signIn(page, 'quiet-otter');
+  await page.waitForSelector('.cards');
+  // One case alone has a share and no limits.
+  await page.route('**/api/progress', async route => {
+    const answer = await route.fetch();
+    const progress = await answer.json();
+    const [open, finished] = progress.sittings;
+    await route.fulfill({ response: answer, json: { ...progress, sittings: [open, finished, { ...finished, lower: null, upper: null }] } });
+  });
+  await page.goto('/progress');
+  const chart = page.locator('.chart').first();
+  await chart.waitFor();
+  assert.deepEqual(await page.locator('.records tbody th').allTextContents(), ['1. First steps on the Pediatric Balance Scale',
+    '2. Demonstration of a skills check, sixteen half cases', '3. Demonstration of a skills check, sixteen half cases']);
+  assert.deepEqual(await chart.locator('text[text-anchor=middle]').allTextContents(), ['2', '3'], 'the first is open');
+  assert.deepEqual([await chart.locator('.dot').count(), await chart.locator('.limits').count()], [2, 1]);
   await page.context().close();
 });
 

@@ -120,6 +120,16 @@ export function records(caption, heads, rows, kinds = []) {
         : h('td', {role: 'cell', class: cls(i), 'data-head': heads[i]}, h('div', {}, orDash(cell)))))))));
 }
 
+/**
+ * How wide a drawing is, in units of which 16 are one size of the page's text: drawn for the width there is, its
+ * words stay as large as the page's, and grow with them.
+ * @param {number} least @param {number} most
+ */
+export function drawingWidth(least, most) {
+  const unit = parseFloat(getComputedStyle(document.documentElement).fontSize) / 16;
+  return Math.min(most, Math.max(least, (document.documentElement.clientWidth - 36) / unit));
+}
+
 /** Moves the focus to what is no control, so that reading goes on from there. @param {HTMLElement | null} element */
 export function focusOn(element) {
   if (!element) return;

@@ -17,7 +17,8 @@ async function start() {
     return;
   }
   const sittings = /** @type {any[]} */ (progress.sittings);
-  const drawn = sittings.filter(one => one.finished && one.share !== null && one.lower !== null && one.scored > 0);
+  // Numbered as in the table, where those that are open stand too.
+  const drawn = sittings.map((one, i) => ({...one, number: i + 1})).filter(one => one.finished && one.share !== null && one.scored > 0);
   if (!sittings.length) {
     show(content, h('p', {class: 'lead'}, 'Nothing yet. After your first sitting your learning curve stands here.'),
       h('p', {}, h('a', {class: 'button', href: '/'}, 'To the sets')));
@@ -37,10 +38,10 @@ async function start() {
       }}, 'Begin')), problem) : null,
     progress.rule ? h('details', {class: 'fold'}, h('summary', {}, 'How the next set is chosen'), h('p', {}, progress.rule)) : null,
     h('h2', {}, 'Sittings'),
-    drawn.length ? h('figure', {class: 'strip-box'}, h('figcaption', {}, 'Percent of items scored as the key, with 95% limits, sitting by sitting'),
+    drawn.length ? h('figure', {class: 'strip-box'}, h('figcaption', {}, 'Percent of items scored as the key, with 95% limits where there are any, by the number of the sitting'),
       learningCurve(drawn)) : null,
     records('Every sitting', ['Sitting', 'Date', 'As the key', 'Limits', 'Mean error', 'Watch'], sittings.map((one, i) => [
-      h('a', {href: one.finished ? `/sitting/${part(one.id)}/summary` : `/sitting/${part(one.id)}`}, `${one.title}`, h('span', {class: 'unseen'}, `, sitting ${i + 1}`)),
+      h('a', {href: one.finished ? `/sitting/${part(one.id)}/summary` : `/sitting/${part(one.id)}`}, `${i + 1}. ${one.title}`),
       one.finished ? `${date(one.begun)}, ${modeWords(one.mode)}` : `${date(one.begun)}, open`,
       one.scored ? `${one.right} of ${one.scored}` : '-',
       one.lower === null || one.lower === undefined ? '-' : `${percent(one.lower)} to ${percent(one.upper)}`,

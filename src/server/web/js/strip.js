@@ -2,15 +2,13 @@
 // A timed trial on one line: its moments, the stretch that was to be timed, and the rater's own watch. The same
 // stands below it as a table.
 
-import { h, s, table } from './dom.js';
+import { h, s, drawingWidth, table } from './dom.js';
 import { momentWords } from './moment_words.js';
 
 /** @typedef {import('./types').Feedback} Feedback */
 /** @typedef {import('./types').Trial} Trial */
 /** @typedef {import('./types').Reading} Reading */
 
-/** Drawn for the width there is, so that its words stay as large as the page's. */
-const width = Math.min(600, Math.max(270, document.documentElement.clientWidth - 36));
 const left = 4, right = 4;
 
 /**
@@ -20,6 +18,7 @@ const left = 4, right = 4;
  * @param {Reading[]} readings  the rater's own
  */
 export function strip(title, trial, stretches, readings) {
+  const width = drawingWidth(270, 600);
   const timeline = trial.timeline ?? [];
   const end = Math.max(trial.end ?? 0, timeline.at(-1)?.at ?? 0, ...readings.map(r => r.stop), ...stretches.map(t => t.to), 1);
   const x = (/** @type {number} */ t) => left + t / end * (width - left - right);
