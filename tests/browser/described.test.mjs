@@ -152,6 +152,7 @@ test('what the instructor sees has no fault that axe-core finds, in light and da
     const page = await instructor({ width, colorScheme, bypassCSP: true });
     await page.goto(`/groups/${group}/raters/calm-otter`);
     await page.locator('#from-descriptions').waitFor();
+    assert.deepEqual(await page.locator('.chart:not(.dots) text[text-anchor=middle]').allTextContents(), ['1'], 'the curve numbers the sittings');
     await page.evaluate(() => document.querySelectorAll('main details').forEach(fold => { fold.open = true; }));
     assert.deepEqual(await axe(page), [], `${width} ${colorScheme}`);
     assert.deepEqual(await overlaps(page), []);

@@ -17,6 +17,9 @@ function frame(width, label, inside) {
     inside);
 }
 
+/** What the learning curve shows of them, numbered as in a table of them all, where open ones stand too. @param {any[]} sittings */
+export const finishedOf = sittings => sittings.map((one, i) => ({...one, number: i + 1})).filter(one => one.finished && one.share !== null && one.scored > 0);
+
 /**
  * Share of items scored as the key, sitting by sitting, with limits; one case alone has none.
  * @param {{number: number, share: number, lower: number | null, upper: number | null}[]} points

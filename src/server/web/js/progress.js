@@ -3,7 +3,7 @@
 
 import { h, show, byId, percent, signed, table, date, modeWords, records } from './dom.js';
 import { get, send, part, words } from './api.js';
-import { learningCurve, sureness } from './chart.js';
+import { finishedOf, learningCurve, sureness } from './chart.js';
 import './frame.js';
 
 const content = byId('content');
@@ -17,8 +17,7 @@ async function start() {
     return;
   }
   const sittings = /** @type {any[]} */ (progress.sittings);
-  // Numbered as in the table, where those that are open stand too.
-  const drawn = sittings.map((one, i) => ({...one, number: i + 1})).filter(one => one.finished && one.share !== null && one.scored > 0);
+  const drawn = finishedOf(sittings);
   if (!sittings.length) {
     show(content, h('p', {class: 'lead'}, 'Nothing yet. After your first sitting your learning curve stands here.'),
       h('p', {}, h('a', {class: 'button', href: '/'}, 'To the sets')));

@@ -5,7 +5,7 @@ import { h, show, byId, date, dateTime, shareLimits, told, signed, table, modeWo
 import { get, send, part, words } from './api.js';
 import { ask, attempt, faultAt, field } from './fields.js';
 import { address, casePath, groupPath } from './instructor.js';
-import { learningCurve } from './chart.js';
+import { finishedOf, learningCurve } from './chart.js';
 import { fileButtons } from './files.js';
 import { arrangement, described, goToNamed } from './arranged.js';
 import './frame.js';
@@ -47,13 +47,13 @@ function evidence(checks) {
 
 /** @param {any[]} sittings */
 function curve(sittings) {
-  const drawn = sittings.filter(one => one.finished && one.share !== null && one.lower !== null && one.scored > 0);
+  const drawn = finishedOf(sittings);
   const timed = sittings.filter(one => one.watch_mean !== null && one.watch_mean !== undefined);
   return [h('h2', {}, 'Learning curve'), drawn.length ? h('figure', {class: 'strip-box'},
-    h('figcaption', {}, 'Percent of items scored as the key, with 95% limits, sitting by sitting, practice included'), learningCurve(drawn)) : null,
-  sittings.length ? table('Every sitting', ['Sitting', 'As the key', 'Limits'], sittings.map(one => [`${one.title}, ${date(one.begun)}, ${modeWords(one.mode)}`,
+    h('figcaption', {}, 'Percent of items scored as the key, with 95% limits where there are any, by the number of the sitting, practice included'), learningCurve(drawn)) : null,
+  sittings.length ? table('Every sitting', ['Sitting', 'As the key', 'Limits'], sittings.map((one, i) => [`${i + 1}. ${one.title}, ${date(one.begun)}, ${modeWords(one.mode)}`,
     one.scored ? `${one.right} of ${one.scored}` : '\u2013', shareLimits(one.lower, one.upper) || '\u2013']), ['', 'number', '']) : h('p', {}, 'No sitting yet.'),
-  h('h2', {}, 'Stopwatch'), timed.length ? table('Reading minus true time', ['Sitting', 'Mean', 'Spread (SD)'], timed.map(one => [`${one.title}, ${date(one.begun)}`,
+  h('h2', {}, 'Stopwatch'), timed.length ? table('Reading minus true time', ['Sitting', 'Mean', 'Spread (SD)'], timed.map(one => [`${sittings.indexOf(one) + 1}. ${one.title}, ${date(one.begun)}`,
     `${signed(one.watch_mean, 2)} s`, one.watch_sd === null ? '\u2013' : `${one.watch_sd.toFixed(2)} s`]), ['', 'number', 'number']) : h('p', {}, 'No trial was timed live.')];
 }
 
