@@ -241,6 +241,16 @@ test('forced colors keep what is chosen visible; print leaves the frame out', as
   assert.equal(await page.locator('header.top').isVisible(), false);
   assert.equal(await page.locator('.figures').isVisible(), true);
   await shot(page, 'summary-print');
+  // On paper: what was learned and its caution, and nothing that only a screen can use.
+  for (const where of [`${sitting}#pb-lark/1`, `${done}/summary`, '/progress', '/learn/4']) {
+    await page.goto('about:blank');
+    await page.goto(site.base + where);
+    await page.waitForSelector('.reason, .figures, .chart, .ladder');
+    assert.equal(await page.locator('.caution').isVisible(), true, where);
+    assert.match(await page.locator('.caution').innerText(), /supports, and never replaces, supervised practice/);
+    for (const unusable of ['#themes', '.caution a', '.items', '.meter', '.ways', '.replay', '.watch', 'main button'])
+      assert.deepEqual(await page.locator(unusable).evaluateAll(all => all.filter(one => one.getClientRects().length).map(one => one.outerHTML.slice(0, 80))), [], where);
+  }
   await page.context().close();
 });
 
