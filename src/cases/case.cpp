@@ -55,9 +55,11 @@ std::string_view to_string(Toward toward) {
     case Toward::left:
       return "left";
     case Toward::right:
+      return "right";
+    case Toward::down:
       break;
   }
-  return "right";
+  return "down";
 }
 
 }  // namespace evenhand::cases

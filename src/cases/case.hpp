@@ -25,9 +25,9 @@ enum class Side { left, right };
 std::string_view to_string(Side side);
 
 /// Where the child goes, as she stands.
-enum class Toward { front, back, left, right };
+enum class Toward { front, back, left, right, down };
 
-/// As files write it: "front", "back", "left", "right".
+/// As files write it: "front", "back", "left", "right", "down".
 std::string_view to_string(Toward toward);
 
 /// One moment of a timeline: what begins or happens there. Words are ids of the vocabulary.
@@ -42,6 +42,7 @@ struct Moment {
   document::Location where = {};
   std::optional<Side> side = {};  ///< the foot, leg or hand it is about, for who draws it; derives nothing
   std::optional<Toward> toward = {};  ///< where balance goes, likewise
+  std::optional<double> reach = {};   ///< how far the knuckles have come along the rule, in centimeters
 };
 
 /// An observed fact: a place in the instrument's observations, and the value as the

@@ -52,6 +52,7 @@ std::string moment_text(const Moment& moment) {
   if (moment.says)
     out += fmt::format(" {} says {}", moment.says->who == Speech::Speaker::child ? "child" : "helper",
                        unwrapped(moment.says->words));
+  if (moment.reach) out += " reach " + number(*moment.reach);
   return fmt::format("{} | {}", out, unwrapped(moment.text));
 }
 

@@ -36,6 +36,7 @@ struct Collect {
     all.insert(all.end(), rule.until.begin(), rule.until.end());
     return {all, {}};
   }
+  Named operator()(const instrument::ReachAt& rule) const { return {{rule.moment}, {}}; }
   Named operator()(const instrument::PoseAt& rule) const {
     Moments poses;
     for (const auto& [id, value] : rule.values) poses.push_back(id);

@@ -20,6 +20,7 @@ using document::Need;
 using document::Value;
 
 constexpr double longest_trial = 600.0;  // seconds
+constexpr double longest_reach = 28.0;   // centimeters: the drawn child comes no farther
 
 // What is said about a word that is not one of this kind.
 std::string mend_word(const std::string& id, WordKind kind, const Vocabulary& vocabulary) {
@@ -52,10 +53,14 @@ class MomentReader {
     moment.text = fields_.text("text", Need::optional).value_or("");
     moment.side =
         fields_.choice<Side>("side", {{"left", Side::left}, {"right", Side::right}}, Need::optional);
-    moment.toward = fields_.choice<Toward>(
-        "toward",
-        {{"front", Toward::front}, {"back", Toward::back}, {"left", Toward::left}, {"right", Toward::right}},
-        Need::optional);
+    moment.toward = fields_.choice<Toward>("toward",
+                                           {{"front", Toward::front},
+                                            {"back", Toward::back},
+                                            {"left", Toward::left},
+                                            {"right", Toward::right},
+                                            {"down", Toward::down}},
+                                           Need::optional);
+    read_reach(moment);
     fields_.finish();
     if (fields_ && moment.poses.empty() && moment.contacts.empty() && moment.helpers.empty() &&
         moment.events.empty() && !moment.says && moment.text.empty() && !any_word_)
@@ -65,6 +70,19 @@ class MomentReader {
   }
 
  private:
+  void read_reach(Moment& moment) {
+    const auto reach = fields_.quantity("reach", document::Unit::centimeter, Need::optional);
+    if (!reach) return;
+    if (*reach < 0.0 || *reach > longest_reach)
+      faults_.add(fields_.key_at("reach"), fmt::format("a reach of {} cm cannot be played", *reach),
+                  fmt::format("give one from 0 to {} cm", longest_reach));
+    else if (std::ranges::find(moment.events, "reach-furthest") == moment.events.end())
+      faults_.add(fields_.key_at("reach"), "nothing tells that this is how far the hand comes",
+                  "write `event: reach-furthest` beside it");
+    else
+      moment.reach = reach;
+  }
+
   void read_time(Moment& moment, const Moment* before) {
     const auto at = fields_.number("at", Need::required, {.least = 0.0, .most = longest_trial});
     if (before != nullptr) moment.at = before->at;

@@ -115,6 +115,15 @@ class Reader {
     return {observation, {}, fmt::format("there is no pose before `{}`", pose.moment)};
   }
 
+  Shown apply(std::size_t observation, const instrument::ReachAt& reach) const {
+    const auto at = first({reach.moment}, words_.begin());
+    if (at == words_.end()) return {observation, {}, never_comes({reach.moment})};
+    const auto& far = timeline_[at->moment].reach;
+    if (!far) return {observation, {}, fmt::format("`{}` says no `reach`", reach.moment)};
+    // 1e-9 as quantities are read, so that 25.4 cm is 10 in to the bit.
+    return {observation, std::round(*far / reach.centimeters * 1e9) / 1e9, {}};
+  }
+
   std::optional<Range> range_of(const instrument::Seen& seen) const {
     const Range whole{0, timeline_.size()};
     if (seen.where == instrument::Where::whole_trial) return whole;

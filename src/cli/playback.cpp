@@ -62,6 +62,9 @@ void write_moment(const cases::Moment& moment, const std::string& before, std::o
         << (moment.says->who == cases::Speech::Speaker::child ? "Child: \u201c" : "Examiner: \u201c")
         << moment.says->words << "\u201d\n";
   if (!moment.text.empty()) out << before << moment.text << '\n';
+  if (moment.reach)
+    out << before
+        << fmt::format("On the rule: {:.1f} inches ({:g} cm).\n", *moment.reach / 2.54, *moment.reach);
   out.flush();
 }
 

@@ -64,6 +64,15 @@ struct Part {
   bool holds = false;
   double turns = 0.0;
   double steps = 0.0;
+  std::optional<double> reaches;  ///< along the rule: so much of how far the hand comes in the end
+};
+
+/// How a body reaches along the rule: from standing, and as far as it can.
+struct Reaching {
+  std::vector<std::pair<std::string, Numbers>> from, to;  ///< by group
+  std::vector<std::array<double, 2>>
+      shares;         ///< centimeters, and how much of the way from `from` to `to` that takes
+  std::string point;  ///< where the right hand is when the rule reads 0
 };
 
 struct Way {
@@ -90,6 +99,7 @@ struct Poses {
   std::map<std::string, Channels, std::less<>> rest;    ///< "child", "helper", "second"
   std::map<std::string, Place, std::less<>> points;
   std::vector<std::pair<std::string, Scenery>> scenery;  ///< in the order of drawing
+  Reaching reaching;
   std::map<std::string, WordMotion, std::less<>> words;
 
   /// The view of that name; null when there is none.

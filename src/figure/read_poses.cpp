@@ -169,6 +169,7 @@ class Reader {
     each(fields, "scenery",
          [&](const auto& e) { poses_.scenery.emplace_back(e.key, read_scenery(e.value, faults_)); });
     require_bodies(file);
+    if (const auto* reaching = fields.mapping("reaching")) poses_.reaching = read_reaching(*reaching);
     if (const auto* words = fields.mapping("words")) read_words(*words);
     fields.finish();
     return std::move(poses_);
@@ -186,8 +187,40 @@ class Reader {
       if (!poses_.lengths.contains(body)) faults_.add(file.at(), fmt::format("`bodies` has no `{}`", body));
     for (const auto* body : {"child", "helper", "second"})
       if (!poses_.rest.contains(body)) faults_.add(file.at(), fmt::format("`rest` has no `{}`", body));
-    for (const auto* view : {"front", "side"})
+    for (const auto* view : {"front", "side", "close"})
       if (poses_.view(view) == nullptr) faults_.add(file.at(), fmt::format("`views` has no `{}`", view));
+  }
+
+  Reaching read_reaching(const Value& value) {
+    Fields fields(value, "`reaching`", faults_);
+    Reaching reaching;
+    reaching.point = fields.text("point").value_or("");
+    if (!poses_.points.contains(reaching.point))
+      faults_.add(fields.key_at("point"), fmt::format("there is no point `{}`", reaching.point));
+    const auto groups_of = [&](std::string_view key) {
+      std::vector<std::pair<std::string, Numbers>> groups;
+      if (const auto* mapping = fields.mapping(key))
+        for (const auto& entry : mapping->entries())
+          if (auto group = read_group(entry, faults_); !group.first.empty())
+            groups.push_back(std::move(group));
+      return groups;
+    };
+    reaching.from = groups_of("from");
+    reaching.to = groups_of("to");
+    if (!std::ranges::equal(
+            reaching.from, reaching.to, {}, [](const auto& group) { return group.first; },
+            [](const auto& group) { return group.first; }))
+      faults_.add(value.at(), "`from` and `to` name different groups",
+                  "give both the same, in the same order");
+    for (const auto& row : fields.items("shares")) {
+      const auto numbers = read_numbers(row, "a row of `shares`", 2, faults_);
+      if (!reaching.shares.empty() && numbers[0] <= reaching.shares.back()[0])
+        faults_.add(row.at(), "this reach is no longer than the one before", "put the rows in order");
+      reaching.shares.push_back({numbers[0], numbers[1]});
+    }
+    if (reaching.shares.size() < 2) faults_.add(value.at(), "`shares` needs two rows or more");
+    fields.finish();
+    return reaching;
   }
 
   void read_words(const Value& words) {
@@ -231,7 +264,8 @@ class Reader {
                                               {{"front", cases::Toward::front},
                                                {"back", cases::Toward::back},
                                                {"left", cases::Toward::left},
-                                               {"right", cases::Toward::right}},
+                                               {"right", cases::Toward::right},
+                                               {"down", cases::Toward::down}},
                                               Need::optional);
     way.follows = fields.yes_no("follows", Need::optional).value_or(false);
     for (const auto& part : fields.items("parts", Need::required)) way.parts.push_back(read_part(part));
@@ -269,6 +303,7 @@ class Reader {
     part.holds = fields.text("holds", Need::optional).has_value();
     part.turns = fields.number("turns", Need::optional).value_or(0.0);
     part.steps = fields.number("steps", Need::optional).value_or(0.0);
+    part.reaches = fields.number("reaches", Need::optional, {.least = 0.0, .most = 1.0});
     fields.finish();
     return part;
   }

@@ -54,7 +54,10 @@ void put_hand(State& state, const std::string& name, Side side, const std::vecto
     const double weight = weight_at(hold, t);
     if (t < hold.begin) break;
     const bool goes = !hold.point.empty();
-    to = between(to, goes ? point_of(poses.points.find(hold.point)->second, state) : angled, weight);
+    const auto there = [&] {
+      return plus(point_of(poses.points.find(hold.point)->second, state), {0, hold.along, 0});
+    };
+    to = between(to, goes ? there() : angled, weight);
     all = goes ? std::max(all, weight) : all * (1 - weight);
     ring = goes && hold.ring && weight >= 1 ? 1 : ring * (1 - weight);
     last = &hold;

@@ -147,10 +147,11 @@ class Maker {
         stretch(body, find_group(group)->offset + i, {0, changed[i], begin, end, part.ease, at});
     }
     for (const auto& [name, rows] : part.adds) move(body, name, part.at, rows, at, own);
+    if (part.reaches) reach(body, *part.reaches * coming_reach(index), begin, end, part.ease, at, own);
     if (part.hand) {
       const bool left = (*part.hand == Side::left) != own;
       (left ? body.left_hand : body.right_hand)
-          .push_back({begin, end, part.ease, flip ? other_side(part.point) : part.point, part.hand_ring});
+          .push_back({begin, end, part.ease, flip ? other_side(part.point) : part.point, part.hand_ring, 0});
     } else if (!part.ring.empty()) {
       track_.rings.push_back({at + part.takes[0], std::min(at + part.takes[1], first(part.until, index)),
                               own ? other_side(part.ring) : part.ring});
@@ -162,6 +163,31 @@ class Maker {
       turn(body, at, next_pose(index), own ? -angle : angle, own);
     }
     if (part.steps != 0.0) step(body, at, next_pose(index), part.steps);
+  }
+
+  // How far the hand comes in the end: what the next moment says that says it; else half way of what there
+  // is.
+  double coming_reach(std::size_t index) const {
+    for (std::size_t i = index; i < timeline_.size(); ++i)
+      if (timeline_[i].reach) return *timeline_[i].reach;
+    return 0.5 * poses_.reaching.shares.back()[0];
+  }
+
+  void reach(BodyTrack& body, double far, double begin, double end, Ease ease, double at, bool flip) const {
+    const auto& [from, to, shares, point] = poses_.reaching;
+    std::size_t i = 1;
+    while (i + 1 < shares.size() && far > shares[i][0]) ++i;
+    const double share = shares[i - 1][1] + (shares[i][1] - shares[i - 1][1]) * (far - shares[i - 1][0]) /
+                                                (shares[i][0] - shares[i - 1][0]);
+    for (std::size_t k = 0; k < to.size(); ++k) {
+      const auto [name, first] = mirrored(from[k].first, from[k].second, flip);
+      const auto [same, last] = mirrored(to[k].first, to[k].second, flip);
+      for (std::size_t c = 0; c < first.size(); ++c)
+        stretch(body, find_group(name)->offset + c,
+                {0, first[c] + share * (last[c] - first[c]), begin, end, ease, at});
+    }
+    (flip ? body.left_hand : body.right_hand)
+        .push_back({begin, end, ease, flip ? other_side(point) : point, false, far});
   }
 
   double first(const std::vector<std::string>& words, std::size_t index) const {

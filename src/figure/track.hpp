@@ -31,6 +31,7 @@ struct Hold {
   Ease ease = Ease::smooth;
   std::string point;  ///< empty: free
   bool ring = false;
+  double along = 0.0;  ///< centimeters forward of the point
 };
 
 /// A contact that is shown, without a hand.

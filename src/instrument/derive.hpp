@@ -44,10 +44,16 @@ struct PoseAt {
   std::vector<std::pair<std::string, std::size_t>> values;  ///< pose, place of the value
 };
 
+/// How far the hand has come at the first such moment.
+struct ReachAt {
+  std::string moment;
+  double centimeters = 1.0;  ///< in a unit of the observation
+};
+
 /// How an observation follows from a timeline.
 struct Derivation {
   std::size_t observation = 0;
-  std::variant<Span, Which, Seen, Count, PoseAt> how;
+  std::variant<Span, Which, Seen, Count, PoseAt, ReachAt> how;
 };
 
 }  // namespace evenhand::instrument

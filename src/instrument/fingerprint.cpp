@@ -122,6 +122,8 @@ class Writer {
     } else if (const auto* pose = std::get_if<PoseAt>(&d.how)) {
       put(pose->moment);
       values(pose->values);
+    } else if (const auto* reach = std::get_if<ReachAt>(&d.how)) {
+      put(reach->moment);
     }
     end();
   }

@@ -117,6 +117,14 @@ PoseAt read_pose_at(Fields& fields, const Observation& observation, Faults& faul
   return pose;
 }
 
+ReachAt read_reach_at(Fields& fields, const Observation& observation, Faults& faults) {
+  ReachAt reach;
+  if (const Value* moment = fields.value("reach_at"))
+    reach.moment = document::read_identifier(*moment, "`reach_at`", faults).value_or("");
+  if (observation.unit == document::Unit::inch) reach.centimeters = 2.54;
+  return reach;
+}
+
 /// The one duration that is derived as a span, if there is just one.
 std::optional<std::size_t> only_span(const Value& value, const Scope& scope) {
   std::optional<std::size_t> only;
@@ -149,9 +157,13 @@ void read_one(const Value& value, std::size_t place, const Scope& scope, std::op
                            .until = read_moments(fields, "until", faults, Need::optional)};
   else if (fact && fields.has("pose_at"))
     derivation.how = read_pose_at(fields, observation, faults);
+  else if (observation.kind == Kind::length && fields.has("reach_at"))
+    derivation.how = read_reach_at(fields, observation, faults);
   else {
-    faults.add(value.at(), fmt::format("this gives no value of `{}`", observation.id),
-               "a duration follows `from` and `to`, a count `count`, a fact `which`, `seen` or `pose_at`");
+    faults.add(
+        value.at(), fmt::format("this gives no value of `{}`", observation.id),
+        "a duration follows `from` and `to`, a count `count`, a length `reach_at`, a fact `which`, `seen` or "
+        "`pose_at`");
     return;
   }
   fields.finish();

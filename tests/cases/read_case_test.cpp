@@ -53,6 +53,19 @@ TEST_CASE("moments stand in order of time, in tenths, within ten minutes", "[edg
              Contains("nothing happens in this moment"));
 }
 
+TEST_CASE("a reach stands beside the moment that tells it, with a unit, and no longer than it can be played",
+          "[edge]") {
+  const auto faults = [](const char* moment) {
+    return faults_of_case(with(small_case(), "{at: 5.0, event: sways}", moment));
+  };
+  CHECK_THAT(faults("{at: 5.0, event: sways, reach: 16 cm}"),
+             Contains("owl.yaml:15:") && Contains("write `event: reach-furthest` beside it"));
+  CHECK_THAT(faults("{at: 5.0, event: sways, reach: 31 cm}"),
+             Contains("a reach of 31 cm cannot be played; give one from 0 to 28 cm"));
+  CHECK_THAT(faults("{at: 5.0, event: sways, reach: -1 in}"), Contains("cannot be played"));
+  CHECK_THAT(faults("{at: 5.0, event: sways, reach: 16}"), Contains("owl.yaml:15:") && Contains("`reach`"));
+}
+
 TEST_CASE("observed facts are those of the item, in their unit and believable", "[edge]") {
   CHECK_THAT(faults_of_case(with(small_case(), "hold: 15 s", "hold: 15")),
              Contains("owl.yaml:36:26: `hold`"));

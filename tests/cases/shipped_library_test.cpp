@@ -99,10 +99,8 @@ TEST_CASE(
   CHECK(*ages.begin() == 5.0);
   CHECK(*ages.rbegin() == 15.0);
   CHECK(performances > 200);
-  // Of the others, going from seat to seat and how far an arm reaches are told in words only.
-  CHECK(played == std::set<std::string>{"1", "2", "4", "5", "6", "7", "8", "9", "10", "11", "12", "13"});
-  // Balance that goes while the child steps out of it alone, and a foot that never clears the floor (there is
-  // nothing to time), cannot be said by the moments of a timeline.
-  CHECK(only_read == std::vector<std::string>{"pb-crow item 8 trial 1", "pb-crow item 9 trial 1",
-                                              "pb-mole item 8 trial 1"});
+  // Going from seat to seat is told in words only.
+  CHECK(played ==
+        std::set<std::string>{"1", "2", "4", "5", "6", "7", "8", "9", "10", "11", "12", "13", "14"});
+  CHECK(only_read == std::vector<std::string>{});
 }

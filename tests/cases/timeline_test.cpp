@@ -13,7 +13,7 @@ namespace instrument = evenhand::instrument;
 namespace {
 
 // Observations by place, as an instrument would list them.
-constexpr std::size_t hold = 0, ended = 1, near_loss = 2, placed = 3, taps = 4, position = 5;
+constexpr std::size_t hold = 0, ended = 1, near_loss = 2, placed = 3, taps = 4, position = 5, distance = 6;
 // Places of values.
 constexpr std::size_t time_called = 0, moved = 1, touched = 2;
 constexpr std::size_t none = 0, some = 1;
@@ -29,6 +29,7 @@ std::vector<instrument::Derivation> rules() {
       {taps, instrument::Count{{"tap-left", "tap-right"}, {"time-called"}}},
       {position, instrument::PoseAt{"position-taken", {{"heel-to-toe", 0}, {"step-ahead", 1}}}},
       {hold, instrument::Span{{"position-taken"}, {"foot-moves", "hand-on-wall", "time-called"}}},
+      {distance, instrument::ReachAt{"reach-furthest", 2.54}},
   };
 }
 
@@ -143,4 +144,20 @@ TEST_CASE("what a timeline does not show is said in words, not guessed") {
 TEST_CASE("a fall before the position is taken still tells how it ended") {
   const std::vector<Moment> timeline{pose(0, {"standing"}), event(1.0, {"foot-moves"})};
   CHECK(value(facts_of(timeline, rules()), ended) == moved);
+}
+
+TEST_CASE("how far a hand comes is the reach of the first such moment, in the unit of the observation") {
+  auto far = event(6.0, {"reach-furthest"});
+  far.reach = 25.4;
+  auto again = event(8.0, {"reach-furthest"});
+  again.reach = 12.7;
+  CHECK(value(facts_of(std::vector<Moment>{pose(0, {"arm-raised"}), far, again}, rules()), distance) == 10.0);
+  CHECK(value(facts_of(std::vector<Moment>{pose(0, {"arm-raised"}), again}, rules()), distance) == 5.0);
+}
+
+TEST_CASE("a reach that nobody measured is not made up", "[edge]") {
+  const std::vector<Moment> none{pose(0, {"arm-raised"})};
+  CHECK(why_not(facts_of(none, rules()), distance).find("`reach-furthest`") != std::string::npos);
+  const std::vector<Moment> unmeasured{pose(0, {"arm-raised"}), event(4.0, {"reach-furthest"})};
+  CHECK(why_not(facts_of(unmeasured, rules()), distance) == "`reach-furthest` says no `reach`");
 }

@@ -147,6 +147,91 @@ TEST_CASE("a foot leaves its place at the instant it is said to, and stands else
           2, faults);
 }
 
+TEST_CASE("who staggers stands still before, leaves the place at the instant, and stands again beside it") {
+  std::vector<std::string> faults;
+  check(look_at("staggers", faults,
+                [](const Watched& watched, std::size_t i) -> std::string {
+                  const double at = watched.timeline()[i].at;
+                  const auto moved = [&](double from, double to) {
+                    return std::max(
+                        distance(watched.place("left-foot", from), watched.place("left-foot", to)),
+                        distance(watched.place("right-foot", from), watched.place("right-foot", to)));
+                  };
+                  if (moved(at - 0.3, at) > 0.01) return "a foot moves before";
+                  if (moved(at, at + 0.1) < 1) return "no foot has moved after 0.1 s";
+                  if (moved(at, at + 1.1) < 10) return "the feet go nowhere";
+                  if (!watched.both_down(at + 1.2)) return "a foot is still off the floor after 1.2 s";
+                  return {};
+                }),
+        6, faults);
+}
+
+TEST_CASE("a heel comes up from the instant on, and the toes stay on the floor") {
+  std::vector<std::string> faults;
+  check(look_at("heel-lifts", faults,
+                [](const Watched& watched, std::size_t i) -> std::string {
+                  const double at = watched.timeline()[i].at;
+                  const auto height = [&](const char* joint, double t) {
+                    return watched.at(t).bodies.at("child").joint(joint).z;
+                  };
+                  const bool right = height("right-heel", at + 1) > height("left-heel", at + 1);
+                  const char* heel = right ? "right-heel" : "left-heel";
+                  if (height(heel, at) > 0.01) return "the heel is up before";
+                  if (height(heel, at + 0.5) < 5)
+                    return fmt::format("only {:.1f} cm up", height(heel, at + 0.5));
+                  for (double t = at; t < at + 1; t += 0.05)
+                    if (const double toes = height(right ? "right-toe" : "left-toe", t); std::abs(toes) > 0.7)
+                      return fmt::format("the toes are at {:.1f} cm", toes);
+                  return {};
+                }),
+        3, faults);
+}
+
+TEST_CASE("the knuckles are where the rule says at the furthest reach, and nowhere beyond it before") {
+  std::vector<std::string> faults;
+  int measured = 0;
+  check(look_at("reach-furthest", faults,
+                [&measured](const Watched& watched, std::size_t i) -> std::string {
+                  const auto& moment = watched.timeline()[i];
+                  if (!moment.reach) return {};
+                  ++measured;
+                  const char* hand = moment.side == cases::Side::left ? "left-hand" : "right-hand";
+                  // The picture at the same place along the rule, whichever hand it is.
+                  const double zero = test::poses().points.at("rule-right").at.y;
+                  const auto reads = [&](double t) { return watched.place(hand, t).y - zero; };
+                  if (std::abs(reads(moment.at) - *moment.reach) > 0.2)
+                    return fmt::format("it reads {:.2f} cm and not {}", reads(moment.at), *moment.reach);
+                  std::size_t raised = i;
+                  while (raised > 0 && !has(watched.timeline()[raised].poses, "arm-raised")) --raised;
+                  for (double t = watched.timeline()[raised].at; t < moment.at; t += 0.05)
+                    if (reads(t) > *moment.reach + 0.2)
+                      return fmt::format("{:.1f} cm at {:.2f} s", reads(t), t);
+                  return {};
+                }),
+        12, faults);
+  CHECK(measured >= 11);
+}
+
+TEST_CASE("knees that fold bring the child down over the feet") {
+  std::vector<std::string> faults;
+  int folds = 0;
+  check(look_at("falling", faults,
+                [&folds](const Watched& watched, std::size_t i) -> std::string {
+                  const auto& moment = watched.timeline()[i];
+                  if (moment.toward != cases::Toward::down) return {};
+                  ++folds;
+                  const auto pelvis = [&](double t) { return watched.place("pelvis", t); };
+                  if (pelvis(moment.at - 0.1).z - pelvis(moment.at).z > 0.5) return "they fold before";
+                  const Point from = pelvis(moment.at), to = pelvis(moment.at + 0.5);
+                  if (from.z - to.z < 5) return fmt::format("only {:.1f} cm down after 0.5 s", from.z - to.z);
+                  if (std::hypot(to.x - from.x, to.y - from.y) > from.z - to.z)
+                    return "more across than down";
+                  return {};
+                }),
+        15, faults);
+  CHECK(folds >= 6);
+}
+
 TEST_CASE("a foot lands on the stool at the instant of the tap, and is not there before") {
   std::vector<std::string> faults;
   for (const bool left : {true, false})

@@ -44,6 +44,7 @@ json drawings() {
     json one{{"name", trial.name}, {"timeline", test::to_json(trial.timeline)}, {"pictures", json::array()}};
     for (double t = 0.37; t < trial.end(); t += 2.9)
       for (const auto& [view, seen] : test::poses().views) {
+        if (view == "close" && trial.item != "14") continue;
         json elements = json::array();
         for (const auto& element :
              figure::drawing(figure::state_at(trial.timeline, t, test::poses()), test::poses(), view))
@@ -70,7 +71,7 @@ std::string strip(const test::Played& trial) {
     const auto title = moment.text.empty() ? words_of(moment) : moment.text;
     out += "<figure>";
     for (const auto& [view, seen] : test::poses().views)
-      out += figure::still(state, test::poses(), view, title);
+      if (view != "close" || trial.item == "14") out += figure::still(state, test::poses(), view, title);
     out +=
         fmt::format("<figcaption><b>{:.1f} s {}</b> {}{}</figcaption></figure>", moment.at, words_of(moment),
                     moment.text, moment.says ? " \u201c" + moment.says->words + "\u201d" : "");

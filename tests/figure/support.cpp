@@ -16,7 +16,7 @@ namespace {
 
 using nlohmann::json;
 
-constexpr std::array directions{"front", "back", "left", "right"};  // as cases::Toward has them
+constexpr std::array directions{"front", "back", "left", "right", "down"};  // as cases::Toward has them
 
 std::vector<cases::Moment> from_json(const json& timeline) {
   std::vector<cases::Moment> moments;
@@ -32,6 +32,7 @@ std::vector<cases::Moment> from_json(const json& timeline) {
       moment.side = each.at("side") == "left" ? cases::Side::left : cases::Side::right;
     for (std::size_t i = 0; i < directions.size(); ++i)
       if (each.value("toward", "") == directions[i]) moment.toward = static_cast<cases::Toward>(i);
+    if (each.contains("reach")) moment.reach = each.at("reach").get<double>();
     moments.push_back(std::move(moment));
   }
   return moments;
@@ -78,6 +79,7 @@ json to_json(const std::vector<cases::Moment>& timeline) {
              {"events", moment.events}};
     if (moment.side) one["side"] = cases::to_string(*moment.side);
     if (moment.toward) one["toward"] = directions[static_cast<std::size_t>(*moment.toward)];
+    if (moment.reach) one["reach"] = *moment.reach;
     all.push_back(std::move(one));
   }
   return all;
@@ -89,6 +91,7 @@ json picture_json(const figure::State& state) {
   for (const auto& [body, solved] : state.bodies)
     for (const auto& [joint, point] : solved.joints)
       for (const auto& [name, view] : poses().views) {
+        if (name == "close") continue;  // the same as from the side
         const auto at = figure::project(point, view);
         all[body][joint][name] = {rounded(at.x), rounded(at.y)};
       }

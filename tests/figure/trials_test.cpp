@@ -104,13 +104,15 @@ std::string strain(const State& state) {
 
 std::string outside(const State& state) {
   for (const auto& [name, body] : state.bodies)
-    for (const auto& [view_name, view] : test::poses().views)
+    for (const auto& [view_name, view] : test::poses().views) {
+      if (view_name == "close") continue;  // of the hand at the rule alone
       for (const auto& [joint, point] : body.joints) {
         const auto at = project(point, view);
         const double margin = joint == "head" ? view.scale * test::poses().lengths_of(name).head : 2;
         if (at.x < margin || at.y < margin || at.x > view.width - margin || at.y > view.height - margin)
           return fmt::format("{}'s {} is at {:.0f}, {:.0f} from the {}", name, joint, at.x, at.y, view_name);
       }
+    }
   return {};
 }
 

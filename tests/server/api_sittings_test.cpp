@@ -167,7 +167,7 @@ TEST_CASE("a case shows no more than can be seen") {
   const std::set<std::string> seen{
       "id",       "child", "code",    "age",      "picture", "setting", "items",    "not_given", "trials",
       "practice", "way",   "written", "timeline", "at",      "poses",   "contacts", "helpers",   "events",
-      "says",     "who",   "words",   "text",     "end",     "side",    "toward",   "external"};
+      "says",     "who",   "words",   "text",     "end",     "side",    "toward",   "reach",     "external"};
   for (const auto& [name, one] : shipped_library().cases) {
     const auto got = site.get("ann", "/api/sittings/" + id + "/cases/" + name);
     REQUIRE(got.status == 200);

@@ -21,6 +21,8 @@ Json moment_json(const cases::Moment& moment) {
   if (moment.side) object["side"] = cases::to_string(*moment.side);
   object["toward"] = nullptr;
   if (moment.toward) object["toward"] = cases::to_string(*moment.toward);
+  object["reach"] = nullptr;
+  if (moment.reach) object["reach"] = *moment.reach;
   object["text"] = moment.text;
   return object;
 }

@@ -104,7 +104,7 @@ export function described(page, group, at, reload) {
   };
   return h('section', {'aria-labelledby': 'from-descriptions'},
     h('h2', {id: 'from-descriptions', tabindex: '-1'}, 'Trials taken in their described form'),
-    h('p', {}, `The description gives the times, so these trials say nothing of the stopwatch and are in none of its figures. Accepted, an answer counts as any other. Not accepted, it counts as not given, that is as missed where the key is a level. You can take either back until a report is signed.`),
+    h('p', {}, `The description gives what is to be measured, so these trials say nothing of the stopwatch and are in none of its figures. Accepted, an answer counts as any other. Not accepted, it counts as not given, that is as missed where the key is a level. You can take either back until a report is signed.`),
     problem,
     open.length > 1 ? h('details', {class: 'fold no-print'}, h('summary', {}, `Decide about all ${open.length} that wait at once`), form(open, 'all', `${count(open.length, 'answer')} that wait`)) : null,
     h('ol', {class: 'cards'}, all.map(card)));

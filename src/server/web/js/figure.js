@@ -98,7 +98,7 @@ export function poseAt(timeline, t, poses) {
       for (const hold of track.bodies[name].hands[side]) {
         const weight = weightAt(hold, t);
         if (t < hold.begin) break;
-        to = between(to, hold.point ? pointOf(hold.point, bodies, poses) : angled, weight);
+        to = between(to, hold.point ? plus(pointOf(hold.point, bodies, poses), [0, hold.along, 0]) : angled, weight);
         all = hold.point ? Math.max(all, weight) : all * (1 - weight);
         ring = hold.point && hold.ring && weight >= 1 ? 1 : ring * (1 - weight);
       }
@@ -308,7 +308,7 @@ function scenery(thing, held, path) {
 
 /**
  * Draws a state into an SVG element.
- * @param {SVGSVGElement} svg @param {State} state @param {{view?: 'front' | 'side'}} [options]
+ * @param {SVGSVGElement} svg @param {State} state @param {{view?: string}} [options]
  */
 export function drawFigure(svg, state, {view = 'front'} = {}) {
   const {width, height} = state.poses.views[view];

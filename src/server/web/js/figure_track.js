@@ -3,9 +3,9 @@
 
 import {channelCount, offsets} from './figure_body.js';
 
-/** @typedef {{at: number, poses?: string[], contacts?: string[], helpers?: string[], events?: string[], side?: string | null, toward?: string | null}} Moment */
+/** @typedef {{at: number, poses?: string[], contacts?: string[], helpers?: string[], events?: string[], side?: string | null, toward?: string | null, reach?: number | null}} Moment */
 /** @typedef {{from: number, to: number, begin: number, end: number, ease: string, at: number}} Stretch  of one channel */
-/** @typedef {{begin: number, end: number, ease: string, point: string | null, ring: boolean}} Hold  of one hand */
+/** @typedef {{begin: number, end: number, ease: string, point: string | null, ring: boolean, along: number}} Hold  of one hand */
 /** @typedef {{times: number[], values: number[]}} Motion  added to one channel */
 /** @typedef {{begin: number, end: number, joint: string}} Ring */
 /**
@@ -174,10 +174,11 @@ class Compiler {
       }
     if (part.adds)
       for (const [name, frames] of Object.entries(part.adds)) this.motion(body, name, part.at.map((/** @type {number} */ d) => at + d), frames, own);
+    if (part.reaches !== undefined) this.reach(body, part.reaches * this.comingReach(index), {begin, end, ease, at}, own);
     if (part.hand) {
       const hand = /** @type {'left' | 'right'} */ (own ? otherSide(part.hand) : part.hand);
       const point = part.free ? null : flip ? otherSide(part.point) : part.point;
-      body.hands[hand].push({begin, end, ease, point, ring: Boolean(part.ring)});
+      body.hands[hand].push({begin, end, ease, point, ring: Boolean(part.ring), along: 0});
     } else if (part.ring) {
       this.track.rings.push({begin: at + takes[0], end: Math.min(at + takes[1], this.first(part.until ?? [], index)), joint: own ? otherSide(part.ring) : part.ring});
     }
@@ -188,6 +189,26 @@ class Compiler {
       this.turn(body, at, this.nextPose(index), own ? -angle : angle, own);
     }
     if (part.steps) this.steps(body, at, this.nextPose(index), part.steps);
+  }
+
+  /** How far the hand comes in the end: what the next moment says that says it; else half way of what there is. @param {number} index */
+  comingReach(index) {
+    for (const moment of this.timeline.slice(index)) if (typeof moment.reach === 'number') return moment.reach;
+    return 0.5 * this.poses.reaching.shares.at(-1)[0];
+  }
+
+  /** @param {BodyTrack} body @param {number} far @param {{begin: number, end: number, ease: string, at: number}} when @param {boolean} flip */
+  reach(body, far, when, flip) {
+    const {from, to, shares, point} = this.poses.reaching;
+    let i = 1;
+    while (i + 1 < shares.length && far > shares[i][0]) ++i;
+    const share = shares[i - 1][1] + ((shares[i][1] - shares[i - 1][1]) * (far - shares[i - 1][0])) / (shares[i][0] - shares[i - 1][0]);
+    for (const name of Object.keys(to)) {
+      const [group, first] = mirrored(name, list(from[name]), flip);
+      const [, last] = mirrored(name, list(to[name]), flip);
+      first.forEach((v, c) => this.stretch(body, offsets[group] + c, {...when, to: v + share * (last[c] - v), from: 0}));
+    }
+    body.hands[flip ? 'left' : 'right'].push({begin: when.begin, end: when.end, ease: when.ease, point: flip ? otherSide(point) : point, ring: false, along: far});
   }
 
   /** @param {Moment} moment @param {string} word */

@@ -29,8 +29,12 @@ export function heardAt(moment) {
   return moment.events.includes('time-called') ? {who: 'helper', words: 'Time.'} : null;
 }
 
-/** Both. @param {Moment} moment */
+/** What the rule reads; who sees the picture reads it there. @param {Moment} moment */
+const ruleWords = ({reach}) =>
+  typeof reach !== 'number' ? '' : `On the rule: ${Number((reach / 2.54).toFixed(1))} inches (${reach} cm).`;
+
+/** All of it. @param {Moment} moment */
 export function momentWords(moment) {
   const heard = heardAt(moment);
-  return [seenWords(moment), heard ? `${speaker(heard.who)} says: \u201c${heard.words}\u201d` : ''].filter(Boolean).join(' ');
+  return [seenWords(moment), ruleWords(moment), heard ? `${speaker(heard.who)} says: \u201c${heard.words}\u201d` : ''].filter(Boolean).join(' ');
 }

@@ -12,7 +12,7 @@ import {heardAt, momentWords, seenWords, speaker, toldWords} from './moment_word
  * @property {Moment[]} timeline
  * @property {number} end          when the playback is over, seconds; what the last moment begins is always shown
  * @property {any} poses           what GET /api/poses gives; null: nothing is drawn
- * @property {'front' | 'side' | 'both'} [view]
+ * @property {('front' | 'side' | 'close')[]} [views]  close: the hand at the rule
  * @property {boolean} [captions]  says what is seen, in words, as it happens, where nothing is timed; a replay always does
  * @property {boolean} [stepwise]  one still picture a moment instead of motion
  * @property {boolean} [described] the moments are announced in words, for those who do not see the picture
@@ -44,7 +44,7 @@ export class Player extends EventTarget {
   /** @param {Element} host @param {PlayerOptions} options */
   constructor(host, options) {
     super();
-    this.options = {view: /** @type {const} */ ('front'), captions: false, stepwise: false, described: false, announce: () => {}, ...options};
+    this.options = {views: /** @type {('front' | 'side' | 'close')[]} */ (['front']), captions: false, stepwise: false, described: false, announce: () => {}, ...options};
     /** @type {'idle' | 'live' | 'after' | 'replay'} after: the trial is over and the clock goes on */
     this.mode = 'idle';
     this.zero = 0;
@@ -70,10 +70,10 @@ export class Player extends EventTarget {
     this.sound = step > 0 && step < coarsest_clock;
     this.quality = {frames: 0, dropped: 0, largestGap: 0, clockStep: step};
 
-    const views = this.options.view === 'both' ? /** @type {const} */ (['front', 'side']) : [this.options.view];
-    this.pictures = (this.options.poses ? views : []).map((view) => ({
+    this.pictures = (this.options.poses ? this.options.views : []).map((view) => ({
       view,
-      svg: /** @type {SVGSVGElement} */ (s('svg', {class: 'fig', role: 'img', 'aria-label': `The child, seen from the ${view}`})),
+      svg: /** @type {SVGSVGElement} */ (s('svg', {class: `fig fig-${view}`, role: 'img',
+        'aria-label': view === 'close' ? 'The hand at the rule, close by' : `The child, seen from the ${view}`})),
     }));
     this.said = h('p', {class: 'player-said'});
     this.caption = h('p', {class: 'player-caption'});

@@ -173,7 +173,7 @@ class Desk {
 
   /** What follows from taking a trial in its described form. */
   describedNote() {
-    const apart = 'The description gives the times, so this trial is not in your stopwatch figures.';
+    const apart = 'The description gives what you would measure, so this trial is not in your stopwatch figures.';
     if (this.practice) return apart;
     return `${apart} ${this.sitting.described_accepted ? 'As arranged, your answer is accepted as it comes.'
       : 'Your instructor is asked whether your answer is accepted.'} It stays noted when you go back to the picture.`;

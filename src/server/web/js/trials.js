@@ -32,8 +32,8 @@ export class Trials extends EventTarget {
   constructor(host, trials, options) {
     super();
     this.trials = trials;
-    // An item of which nothing is timed is looked at: no watch, words with the picture, and no other form of it.
-    this.options = options.watches === 0 ? {...options, watch: false, describedNote: ''} : options;
+    // An item of which nothing is timed is looked at: no watch, and words with the picture.
+    this.options = options.watches === 0 ? {...options, watch: false} : options;
     /** @type {Reading[]} */
     this.readings = [];
     /** The item is scored: what is played from now on is looked at, not timed. */
@@ -110,8 +110,9 @@ export class Trials extends EventTarget {
       moments.hidden = !toggle.checked;
       // Once the item is scored, what is played or read says nothing of how it was taken.
       if (!this.closed) {
-        note.textContent = toggle.checked ? this.options.describedNote ?? '' : '';
-        if (toggle.checked && this.options.watch !== false) this.described.add(place);
+        const tells = this.options.watch !== false || hasRule(trial);
+        note.textContent = toggle.checked && tells ? this.options.describedNote ?? '' : '';
+        if (toggle.checked && tells) this.described.add(place);
       }
       entry.build?.(toggle.checked);
     }});
@@ -122,7 +123,7 @@ export class Trials extends EventTarget {
       watchPlace.replaceChildren();
       const player = new Player(stage, {
         timeline: trial.timeline ?? [], end: trial.end ?? trial.timeline?.at(-1)?.at ?? 0, poses: this.options.poses,
-        view: viewOf(this.options.item), captions: this.options.watch === false || this.closed || this.captioned,
+        views: viewsOf(this.options.item), captions: this.options.watch === false || this.closed || this.captioned,
         stepwise: matchMedia('(prefers-reduced-motion: reduce)').matches, described, announce: this.options.announce,
       });
       entry.player = player;
@@ -225,8 +226,15 @@ export class Trials extends EventTarget {
   }
 }
 
-/** What a front view hides: leaning back, a turn, a step ahead, a foot on the stool. @param {string} item */
-function viewOf(item) {
-  if (['5', '8', '10', '11', '13'].includes(item)) return 'both';
-  return ['1', '2', '12', '14'].includes(item) ? 'side' : 'front';
+/** Whether a rule is read in it: the described form tells what it reads. @param {Trial} trial */
+const hasRule = trial => (trial.timeline ?? []).some(moment => typeof moment.reach === 'number');
+
+/**
+ * What a front view hides: leaning back, a turn, a step ahead, a foot on the stool; and what is read off a rule.
+ * @param {string} item @returns {('front' | 'side' | 'close')[]}
+ */
+function viewsOf(item) {
+  if (item === '14') return ['side', 'close'];
+  if (['5', '8', '10', '11', '13'].includes(item)) return ['front', 'side'];
+  return ['1', '2', '12'].includes(item) ? ['side'] : ['front'];
 }

@@ -18,7 +18,7 @@ export interface Instrument {
 }
 export interface Moment {
   at: number; poses: string[]; contacts: string[]; helpers: string[]; events: string[];
-  says: { who: string; words: string } | null; side: string | null; toward: string | null; text: string;
+  says: { who: string; words: string } | null; side: string | null; toward: string | null; reach: number | null; text: string;
 }
 export interface Trial {
   practice?: boolean; way?: string | null; written: string | null; timeline: Moment[] | null; end?: number | null;
