@@ -36,6 +36,32 @@ Result<FileBytes> read_stream(std::istream& stream, const std::string& name, std
   return bytes;
 }
 
+[[noreturn]] void cannot_write(const fs::path& path) {
+  throw MachineFailed(path.string() + ": cannot be written; is the disk full or the folder read-only?");
+}
+
+/// Whether a file may be put in its place. A device or a pipe is written to.
+bool is_replaced(const fs::path& path) {
+  std::error_code none;
+  const auto there = fs::status(path, none);
+  return !fs::exists(there) || fs::is_regular_file(there);
+}
+
+/// What a link names is written anew, and the link stays.
+fs::path without_links(const fs::path& path) {
+  std::error_code error;
+  if (!fs::is_symlink(path, error)) return path;
+  auto target = fs::canonical(path, error);
+  return error ? path : target;
+}
+
+bool filled(const fs::path& path, const std::function<void(std::ostream&)>& write) {
+  std::ofstream stream(path, std::ios::binary | std::ios::trunc);
+  write(stream);
+  stream.flush();
+  return stream.good();
+}
+
 }  // namespace
 
 FileBytes::FileBytes(std::size_t room)
@@ -80,21 +106,18 @@ void write_file(const fs::path& path, const std::function<void(std::ostream&)>& 
     fs::create_directories(path.parent_path(), error);
     if (error) throw MachineFailed(path.parent_path().string() + ": " + error.message());
   }
-  const fs::path beside = path.string() + ".part";
-  {
-    std::ofstream stream(beside, std::ios::binary | std::ios::trunc);
-    write(stream);
-    stream.flush();
-    if (!stream) {
-      std::error_code ignored;
-      fs::remove(beside, ignored);
-      throw MachineFailed(path.string() + ": cannot be written; is the disk full or the folder read-only?");
-    }
+  if (!is_replaced(path)) {
+    if (!filled(path, write)) cannot_write(path);
+    return;
   }
-  std::error_code error;
-  fs::rename(beside, path, error);
+  const fs::path target = without_links(path), beside = target.string() + ".part";
+  std::error_code error, ignored;
+  if (!filled(beside, write)) {
+    fs::remove(beside, ignored);
+    cannot_write(path);
+  }
+  fs::rename(beside, target, error);
   if (error) {
-    std::error_code ignored;
     fs::remove(beside, ignored);
     throw MachineFailed(path.string() + ": " + error.message());
   }

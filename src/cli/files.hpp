@@ -47,8 +47,8 @@ Result<FileBytes> read_bytes(const std::string& path);
 /// The same as a string, for files that are small.
 Result<std::string> read_file(const std::string& path);
 
-/// Writes the file whole or not at all: into a neighbor first, then renamed.
-/// Throws MachineFailed.
+/// Writes the file whole or not at all: into a neighbor first, then renamed. What a link names is written and
+/// the link stays; a pipe or a device is written to. Throws MachineFailed.
 void write_file(const std::filesystem::path& path, std::string_view bytes);
 void write_file(const std::filesystem::path& path, const std::function<void(std::ostream&)>& write);
 

@@ -1,5 +1,6 @@
 #include "cli/files.hpp"
 
+#include <filesystem>
 #include <fstream>
 #include <string>
 #include <thread>
@@ -41,6 +42,23 @@ TEST_CASE("files of any size come back byte for byte, and pipes, whose size is n
     writer.join();
     CHECK(read.value().view() == bytes);
   }
+}
+
+TEST_CASE("a pipe or a device is written to and stays, and so does a link, whose file is replaced") {
+  const test::TemporaryFolder folder;
+  const auto pipe = folder.path("pipe"), file = folder.path("file"), link = folder.path("link");
+  REQUIRE(mkfifo(pipe.c_str(), 0600) == 0);
+  std::string heard;
+  std::thread reader([&] { heard = read_file(pipe).value(); });
+  write_file(pipe, "through");
+  reader.join();
+  CHECK(heard == "through");
+  CHECK(std::filesystem::is_fifo(pipe));
+  write_file(file, "one");
+  std::filesystem::create_symlink(file, link);
+  write_file(link, "two");
+  CHECK(std::filesystem::is_symlink(link));
+  CHECK(read_file(file).value() == "two");
 }
 
 TEST_CASE("what is no file is said to be none", "[edge]") {
