@@ -1,4 +1,5 @@
 #include "base/time.hpp"
+#include "report/json_text.hpp"
 #include "report/tables.hpp"
 #include "scores/resolve.hpp"
 
@@ -58,7 +59,53 @@ std::vector<Cell> cells_of(const scores::ScoreTable& table, std::size_t row, std
   return cells;
 }
 
+/// What is written down of one row; `,"observed":[...]`, or nothing.
+void put_observed(const std::vector<scores::Note>& notes, std::string& text) {
+  if (notes.empty()) return;
+  text += ",\"observed\":[";
+  for (const auto& note : notes) {
+    JsonText one;
+    one["name"] = note.name;
+    one["value"] = note.value;
+    if (text.back() != '[') text += ',';
+    one.append_to(text);
+  }
+  text += ']';
+}
+
+void put_json(const scores::Score& score, std::string& text) {
+  JsonText object;
+  const auto put = [&](const char* name, std::string_view value) {
+    if (!value.empty()) object[name] = value;
+  };
+  put("round", score.round.text());
+  put("sitting", score.sitting.text());
+  put("rater", score.rater.text());
+  put("case", score.scored_case.text());
+  put("item", score.item.text());
+  if (score.trial) object["trial"] = std::size_t{*score.trial};
+  if (score.value) object["score"] = std::string_view(*score.value);
+  // A trial that does not count has neither score nor status.
+  if (score.value || score.status != scores::Status::observed) put("status", scores::word(score.status));
+  if (score.seconds) object["seconds"] = *score.seconds;
+  if (score.at) put("at", base::to_rfc3339(*score.at));
+  put("case_version", score.case_version);
+  object.append_to(text);
+  text.pop_back();
+  put_observed(score.notes, text);
+  text += '}';
+}
+
 }  // namespace
+
+std::string scores_json(const scores::ScoreTable& table) {
+  std::string text = "{\"fingerprint\":\"" + scores::fingerprint(table) + "\",\"scores\":[";
+  for (std::size_t row = 0; row < table.size(); ++row) {
+    text += row == 0 ? "\n" : ",\n";
+    put_json(table.score(row), text);
+  }
+  return text + "\n]}\n";
+}
 
 Workbook scores_tables(const scores::ScoreTable& table, const std::string& name, const std::string& date,
                        const std::string& program) {

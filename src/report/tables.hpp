@@ -36,4 +36,9 @@ Workbook competency_tables(std::span<const competency::Summary> summaries, const
 Workbook scores_tables(const scores::ScoreTable& table, const std::string& name, const std::string& date,
                        const std::string& program);
 
+/// The same as JSON, for programs: {fingerprint, scores: [{round, sitting, rater, case, item, trial, score,
+/// status, seconds, at, case_version, observed: [{name, value}]}]}. A name without a value is left out; a
+/// score is a text as written ("1+").
+std::string scores_json(const scores::ScoreTable& table);
+
 }  // namespace evenhand::report

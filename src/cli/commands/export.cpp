@@ -13,8 +13,9 @@ namespace evenhand::cli {
 namespace {
 
 constexpr const char* example =
-    "Gives the scores in the store in long form: a row a score, with what was written down. As CSV, or as a\n"
-    "workbook (XLSX) that says what each column is.\n"
+    "Gives the scores in the store in long form: a row a score, with what was written down. As CSV, as JSON, "
+    "or\n"
+    "as a workbook (XLSX) that says what each column is.\n"
     "Example:\n"
     "  evenhand export --store department.db --rater ann --out ann.csv";
 
@@ -41,6 +42,10 @@ Exit run_export(const Options& options, Console& console) {
     give(*book, options.output, console);
     return Exit::done;
   }
+  if (options.output.format == "json") {
+    give(report::scores_json(*table), options.output, console);
+    return Exit::done;
+  }
   give(scores::write_long(*table, options.raw ? scores::Cells::raw : scores::Cells::defused), options.output,
        console);
   return Exit::done;
@@ -58,7 +63,7 @@ Command add_export(CLI::App& program) {
   command->add_option("--set", options->set, "Only sittings at this set");
   command->add_flag("--raw", options->raw,
                     "Leave text that a spreadsheet would take for a formula as it is (for programs)");
-  add_output_options(*command, options->output, {"csv", "xlsx"});
+  add_output_options(*command, options->output, {"csv", "xlsx", "json"});
   return {command, [options](Console& console) { return run_export(*options, console); }};
 }
 
