@@ -1,8 +1,10 @@
 #include "store/store.hpp"
 
 #include <algorithm>
+#include <array>
 #include <filesystem>
 #include <stdexcept>
+#include <string_view>
 
 #include "store/backup.hpp"
 #include "store/check.hpp"
@@ -17,9 +19,18 @@ namespace {
 
 namespace fs = std::filesystem;
 
+/// An address of PostgreSQL, as a URI or as keywords ("host=db dbname=practice", libpq's own form).
+bool is_postgresql(std::string_view address) {
+  constexpr std::array beginnings{std::string_view("postgres://"), std::string_view("postgresql://"),
+                                  std::string_view("host="),       std::string_view("hostaddr="),
+                                  std::string_view("dbname="),     std::string_view("service="),
+                                  std::string_view("user="),       std::string_view("port=")};
+  return std::ranges::any_of(beginnings, [&](auto beginning) { return address.starts_with(beginning); });
+}
+
 Result<void> check_address(const std::string& address, OpenMode mode) {
   // The address may hold a password, so it is not repeated.
-  if (address.starts_with("postgres://") || address.starts_with("postgresql://"))
+  if (is_postgresql(address))
     return fail(Errc::invalid, "PostgreSQL stores are not built yet; give the path of a file");
   if (address.empty()) return fail(Errc::invalid, "the store has no name; give the path of a file");
   std::error_code ignored;
