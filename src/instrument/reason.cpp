@@ -111,6 +111,24 @@ std::vector<std::string> ruling_words(const Scoring& scoring, std::size_t item_p
   return sentences;
 }
 
+/// The facts of a trial that some condition looks at: those that are as usual, or the others.
+std::vector<std::string> fact_words(const Scoring& scoring, std::size_t item_place,
+                                    const std::vector<double>& values, bool as_usual) {
+  const Instrument& instrument = scoring.instrument;
+  const Item& item = instrument.items[item_place];
+  std::vector<std::string> facts;
+  for (std::size_t axis = 0; axis < item.observe.size(); ++axis) {
+    const Observation& observation = instrument.observations[item.observe[axis]];
+    const bool matters = scoring.items[item_place].partition.axes()[axis].size > 1 ||
+                         (item.measured && item.measured->observation == item.observe[axis]);
+    const bool usual = !observation.usual.empty() && std::ranges::count(observation.usual, values[axis]) > 0;
+    // A usual length is none, as where the hand stopped short of nothing: not worth a word.
+    if (usual && observation.kind == Kind::length) continue;
+    if (matters && usual == as_usual) facts.push_back(value_words(observation, values[axis]));
+  }
+  return facts;
+}
+
 }  // namespace
 
 std::string tier_words(Tier tier) {
@@ -128,17 +146,14 @@ std::string tier_words(Tier tier) {
 
 std::vector<std::string> seen_words(const Scoring& scoring, std::size_t item_place,
                                     const std::vector<double>& values) {
-  const Instrument& instrument = scoring.instrument;
-  const Item& item = instrument.items[item_place];
-  std::vector<std::string> seen;
-  for (std::size_t axis = 0; axis < item.observe.size(); ++axis) {
-    const Observation& observation = instrument.observations[item.observe[axis]];
-    const bool matters = scoring.items[item_place].partition.axes()[axis].size > 1 ||
-                         (item.measured && item.measured->observation == item.observe[axis]);
-    const bool usual = !observation.usual.empty() && std::ranges::count(observation.usual, values[axis]) > 0;
-    if (matters && !usual) seen.push_back(value_words(observation, values[axis]));
-  }
-  return seen;
+  return fact_words(scoring, item_place, values, false);
+}
+
+std::string seen_sentence(const Scoring& scoring, std::size_t item_place, const std::vector<double>& values) {
+  if (const auto seen = seen_words(scoring, item_place, values); !seen.empty())
+    return fmt::format("Seen: {}.", fmt::join(seen, "; "));
+  const auto usual = fact_words(scoring, item_place, values, true);
+  return usual.empty() ? "" : fmt::format("Seen: all as usual: {}.", fmt::join(usual, "; "));
 }
 
 std::string lack_words(const Instrument& instrument, const Lack& lack) {
@@ -190,8 +205,7 @@ std::vector<std::string> reason(const Scoring& scoring, std::size_t item_place, 
   }
   const TrialReading& deciding = *reading.deciding();
   say(which_trial(scoring.instrument, item, reading));
-  const auto seen = seen_words(scoring, item_place, deciding.values);
-  if (!seen.empty()) say(fmt::format("Seen: {}.", fmt::join(seen, "; ")));
+  say(seen_sentence(scoring, item_place, deciding.values));
   if (reading.number) return sentences;
   // Of a mean at a price: what the mean itself is, before the price.
   const std::size_t seen_as = *read_trial(scoring, item_place, deciding.values).level;

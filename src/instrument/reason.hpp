@@ -25,6 +25,10 @@ std::string reason_text(const Scoring& scoring, std::size_t item, const ItemRead
 std::vector<std::string> seen_words(const Scoring& scoring, std::size_t item,
                                     const std::vector<double>& values);
 
+/// The same as a sentence; where everything was as usual, what that is: "Seen: all as usual: no hand touches
+/// the child; ...". Empty when no condition looks at anything.
+std::string seen_sentence(const Scoring& scoring, std::size_t item, const std::vector<double>& values);
+
 /// "held 30 s or more (short by 11.6 s)", "no near-loss of balance (seen: goes once and catches herself)".
 std::string lack_words(const Instrument& instrument, const Lack& lack);
 

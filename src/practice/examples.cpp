@@ -198,8 +198,8 @@ std::vector<std::optional<Example>> example_of_each_level(const std::vector<Exam
 
 std::vector<std::string> why(const Scoring& scoring, std::size_t item, const Example& example) {
   std::vector<std::string> sentences;
-  const auto seen = instrument::seen_words(scoring, item, example.reading.values);
-  if (!seen.empty()) sentences.push_back(fmt::format("Seen: {}.", fmt::join(seen, "; ")));
+  if (auto seen = instrument::seen_sentence(scoring, item, example.reading.values); !seen.empty())
+    sentences.push_back(std::move(seen));
   if (!example.settled) {
     const auto& ruling = scoring.items[item].rulings[example.reading.rulings.front()];
     sentences.push_back(fmt::format("The criteria leave this open; ruling {} ({}) decides.", ruling.id,

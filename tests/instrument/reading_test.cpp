@@ -258,6 +258,19 @@ TEST_CASE("the reason says what was missing for the next level, and by how much"
   CHECK(words.find("Ruling 8-a") != std::string::npos);
 }
 
+TEST_CASE("where all was as usual, the reason says what that is") {
+  const Scoring& scoring = scoring_for("pediatric-balance");
+  const auto text = reason_text(scoring, 0, read("1", "rise_hands=none"));
+  INFO(text);
+  CHECK_THAT(text, Catch::Contains("Seen: all as usual: ") && Catch::Contains("no hand touches the child"));
+  CHECK_THAT(reason_text(scoring, 11, read("12", "pickup=picked-up")),
+             Catch::Contains("Seen: all as usual: picks it up; in one go;"));
+  // Where something was not, that alone is said.
+  const auto pushed = reason_text(scoring, 0, read("1", "rise_hands=bench"));
+  INFO(pushed);
+  CHECK_THAT(pushed, Catch::Contains("Seen: ") && !Catch::Contains("as usual"));
+}
+
 TEST_CASE("a mean at a price is explained by what the mean itself is") {
   const Scoring& scoring = scoring_for("pediatric-balance");
   const auto reading = read("14", "distance=6 in | distance=9 in; lost=stepped | distance=8 in");

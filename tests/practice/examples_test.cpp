@@ -83,6 +83,15 @@ TEST_CASE("each level's example is of that level, settled before gray and clear 
   }
 }
 
+TEST_CASE("every example says what was seen") {
+  for (std::size_t item = 0; item < shipped_scale().instrument.items.size(); ++item)
+    for (const auto& one : examples_of(shipped_library(), shipped_scale(), item)) {
+      const auto words = why(shipped_scale(), item, one);
+      REQUIRE_FALSE(words.empty());
+      CHECK(words.front().starts_with("Seen: "));
+    }
+}
+
 TEST_CASE("pairs are of settled and clear trials, none twice, and the same for the same seed") {
   for (std::size_t item = 0; item < shipped_scale().instrument.items.size(); ++item) {
     const auto all = examples_of(shipped_library(), shipped_scale(), item);
