@@ -23,6 +23,44 @@ async function instructor(options = {}) {
 }
 const toggle = page => page.getByLabel('Described form: the moments in words, as they happen').first();
 
+test('a reach is read off the rule: the picture shows it, only the described form says it, and that is noted', async () => {
+  const page = await open(browser, site);
+  await join(page, site, 'near-heron');
+  const sitting = await page.evaluate(async () => (await (await fetch('/api/sittings', { method: 'POST',
+    headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ set: 'pb-all', mode: 'practice' }) })).json()).id);
+  await toItem(page, `/sitting/${sitting}`, 'pb-heron/14');
+  const rule = page.locator('svg.fig-close');
+  await rule.waitFor();
+  assert.equal(await page.locator('.watch button').count(), 0, 'nothing is timed');
+  await page.getByRole('button', { name: 'Play' }).click();
+  // The knuckles, the front of the fist, in centimeters from the 0 of the rule: 7 units each.
+  const reads = () => page.evaluate(() => {
+    const ticks = [...document.querySelectorAll('svg.fig-close path.fig-line-thing')].map(one => one.getAttribute('d').match(/^M([-\d.]+) [-\d.]+L\1 /))
+      .filter(Boolean).map(([, x]) => Number(x));
+    return [...document.querySelectorAll('svg.fig-close circle.fig-hand.fig-child')].map(one => Number(one.getAttribute('cx')) + Number(one.getAttribute('r')))
+      .reduce((most, x) => Math.max(most, x), -1e9) / 7 - Math.min(...ticks) / 7;
+  });
+  await until(page, () => /The knuckles stop/.test(document.querySelector('.player-caption')?.textContent ?? ''));
+  const read = await reads();
+  assert.ok(Math.abs(read - 27) < 0.4, `the rule reads ${read} cm`);
+  await shot(page, 'reach-wide');
+  await page.setViewportSize({ width: 360, height: 800 });
+  await shot(page, 'reach-phone');
+  assert.doesNotMatch(await page.locator('.trial').first().innerText(), /27|10\.6/, 'nothing says the number');
+  await toggle(page).check();
+  await page.locator('.described-note', { hasText: /./ }).first().waitFor();
+  await page.locator('.moments summary').first().click();
+  await page.locator('.moments-list', { hasText: 'On the rule: 10.6 inches (27 cm).' }).first().waitFor();
+  await toggle(page).uncheck();
+  await fill(page, { facts: { distance: '10.6' }, score: '4' });
+  await save(page);
+  await until(page, async place => (await (await fetch(place)).json()).answers.some(one => one.item === '14'), `/api/sittings/${sitting}`);
+  const kept = await page.evaluate(async place => (await (await fetch(place)).json()).answers.find(one => one.item === '14'), `/api/sittings/${sitting}`);
+  assert.deepEqual(kept.described, [1]);
+  assert.deepEqual(page.faults, []);
+  await page.context().close();
+});
+
 test('a check taken from descriptions is noted, asks the instructor, and is accepted, taken back and not accepted', async () => {
   const page = await open(browser, site);
   await join(page, site, 'calm-otter');

@@ -73,7 +73,7 @@ export class Player extends EventTarget {
     this.pictures = (this.options.poses ? this.options.views : []).map((view) => ({
       view,
       svg: /** @type {SVGSVGElement} */ (s('svg', {class: `fig fig-${view}`, role: 'img',
-        'aria-label': view === 'close' ? 'The hand at the rule, close by' : `The child, seen from the ${view}`})),
+        'aria-label': view === 'close' ? 'The hand at the rule, close by; the rule is in inches' : `The child, seen from the ${view}`})),
     }));
     this.said = h('p', {class: 'player-said'});
     this.caption = h('p', {class: 'player-caption'});
