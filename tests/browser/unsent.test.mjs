@@ -2,6 +2,8 @@
 // the device's clock is set back, when one of them has to be mended, on two devices, and after signing out.
 
 import assert from 'node:assert/strict';
+import fs from 'node:fs';
+import path from 'node:path';
 import { test } from 'node:test';
 import { begin, fill, join, open, save, signIn, until, withSite } from './browser.mjs';
 
@@ -217,4 +219,46 @@ test('signing out with answers that wait asks first, and they are sent after the
   for (let i = 0; i < 100 && !(await storedAt(page, sitting)).length; ++i) await page.waitForTimeout(50);
   assert.deepEqual(await storedAt(page, sitting), [['pb-lark', '1', '4', 1]]);
   await context.close();
+});
+
+/** What makes up the store, put elsewhere or back, while the program does not run. */
+function copyStore(from, to) {
+  for (const end of ['', '-wal', '-shm']) {
+    fs.rmSync(path.join(to, `site.db${end}`), { force: true });
+    if (fs.existsSync(path.join(from, `site.db${end}`))) fs.copyFileSync(path.join(from, `site.db${end}`), path.join(to, `site.db${end}`));
+  }
+}
+
+test('after an older backup was put in place of the store, the device sends what the site knew before', async () => {
+  const page = await open(browser, site);
+  await join(page, site, 'twice-told');
+  const sitting = await begin(page, first);
+  const answer = async what => {
+    await page.waitForSelector('.scoring');
+    await fill(page, what);
+    await save(page);
+    await page.waitForSelector('.reason');
+  };
+  await answer({ score: '4' });
+  const backup = fs.mkdtempSync(path.join(site.folder, 'backup-'));
+  await site.kill();
+  copyStore(site.folder, backup);
+  await site.run();
+  await next(page);
+  await answer({ score: '4' });
+  await next(page);
+  await answer({ facts: { hold: '11.6' }, score: '4' });
+  const before = await storedAt(page, sitting);
+  assert.equal(before.length, 3);
+  await site.kill();
+  copyStore(backup, site.folder);
+  await site.run();
+  assert.equal((await storedAt(page, sitting)).length, 1);
+  await page.reload();
+  await page.waitForSelector('.scoring, .reason');
+  await saved(page);
+  for (let i = 0; i < 100 && (await storedAt(page, sitting)).length < 3; ++i) await page.waitForTimeout(50);
+  assert.deepEqual(await storedAt(page, sitting), before);
+  await page.waitForSelector('.reason');
+  await page.context().close();
 });

@@ -67,5 +67,9 @@ export async function send(method, path, body, longest = 15000) {
 /** @param {string} path */
 export const get = path => send('GET', path);
 
+/** Whether the site itself has something there, not the copy on the device. @param {string} path */
+export const isThere = path => fetch(path, {method: 'HEAD', credentials: 'same-origin', signal: AbortSignal.timeout(3000)})
+  .then(response => response.ok, () => false);
+
 /** The part of an address that is an id. @param {string} id */
 export const part = id => encodeURIComponent(id);

@@ -1,8 +1,8 @@
 // @ts-check
 // A sitting: one child, one item after the other.
 
-import { h, show, byId, count, modeWords } from './dom.js';
-import { get, send, part, Refusal, words } from './api.js';
+import { h, show, announce, byId, count, modeWords } from './dom.js';
+import { get, send, isThere, part, Refusal, words } from './api.js';
 import { outbox, remembered } from './frame.js';
 import { answerForm } from './answer_form.js';
 import { childCard, safetyNotes } from './child.js';
@@ -19,7 +19,6 @@ import { poses } from './poses.js';
 
 const id = decodeURIComponent(location.pathname.split('/')[2] ?? '');
 const content = byId('content');
-const announce = (/** @type {string} */ text) => { byId('announce').textContent = text; };
 
 class Desk {
   /** @param {Sitting} sitting @param {import('./types').Instrument} instrument @param {import('./outbox.js').Outbox | null} box */
@@ -378,6 +377,26 @@ class Desk {
   }
 }
 
+/**
+ * What this device was told is kept, and the site has no longer: an older backup took the place of its store. It goes
+ * into the outbox once more, and the sitting is as the site has it.
+ * @param {Sitting} sitting @param {import('./outbox.js').Outbox} box
+ */
+async function sendAgain(sitting, box) {
+  const kept = (await box.kept(id)).sort((a, b) => (a.place ?? 0) - (b.place ?? 0));
+  /** @param {import('./types').Waiting} one @param {Sitting} of */
+  const step = (one, of) => of.steps.find(s => s.case === one.case && s.item === one.item && s.revision < one.revision);
+  const path = `/api/sittings/${part(id)}`;
+  // Without the site it is the service worker's copy that is behind, and nothing is amiss.
+  if (sitting.finished || !kept.some(one => step(one, sitting)) || !await isThere(path)) return sitting;
+  const now = /** @type {Sitting} */ (await get(path).catch(() => sitting));
+  for (const one of kept) {
+    const known = step(one, now);
+    if (known && !box.latest(id, one.case, one.item)) await box.put({...one, revision: known.revision + 1});
+  }
+  return now;
+}
+
 async function start() {
   /** @type {Sitting} */
   let sitting;
@@ -393,6 +412,7 @@ async function start() {
       h('p', {}, refusal?.message ?? String(error)), h('p', {}, h('a', {href: '/'}, 'To your sets')));
     return;
   }
+  if (box) sitting = await sendAgain(sitting, box);
   const desk = new Desk(sitting, instrument, box);
   await desk.takeUp();
   box?.addEventListener('refused', (/** @type {any} */ event) => desk.takeBack(event.detail.waiting, event.detail.refusal));
