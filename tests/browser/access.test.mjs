@@ -329,6 +329,25 @@ test('a timed trial has a described form, announced as it happens and listed wit
   await page.context().close();
 });
 
+test('moments that come in one frame are announced together', async () => {
+  const page = await open(browser, site);
+  await signIn(page, 'quiet-otter');
+  await page.waitForSelector('.cards');
+  await toItem(page, sitting, 'pb-lark/6');
+  const said = await page.evaluate(async () => {
+    const { announce } = await import(performance.getEntriesByType('resource').map(one => one.name).find(name => /\/js\/dom\.[^/]*js$/.test(name)) ?? '');
+    const place = document.getElementById('announce');
+    announce('He stands.');
+    announce('The foot lifts.');
+    const first = place?.textContent;
+    await new Promise(resolve => setTimeout(resolve, 20));
+    announce('The foot comes down.');
+    return [first, place?.textContent];
+  });
+  assert.deepEqual(said, ['He stands. The foot lifts.', 'The foot comes down.']);
+  await page.context().close();
+});
+
 test('a screen reader is told of the watch when it starts and when it stops, and of the picture nothing that scores', async () => {
   const page = await open(browser, site);
   await signIn(page, 'quiet-otter');

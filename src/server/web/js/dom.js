@@ -130,6 +130,19 @@ export function drawingWidth(least, most) {
   return Math.min(most, Math.max(least, (document.documentElement.clientWidth - 36) / unit));
 }
 
+let saying = false;
+/**
+ * Says something to whoever does not see the page. What comes in one go is said in one go: of a live region that is
+ * filled twice before it is read only the last is heard.
+ * @param {string} text
+ */
+export function announce(text) {
+  const place = byId('announce');
+  place.textContent = saying ? `${place.textContent} ${text}` : text;
+  saying = true;
+  setTimeout(() => { saying = false; });
+}
+
 /** Moves the focus to what is no control, so that reading goes on from there. @param {HTMLElement | null} element */
 export function focusOn(element) {
   if (!element) return;

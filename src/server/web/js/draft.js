@@ -1,7 +1,7 @@
 // @ts-check
 // The draft of a case: its text, and beside it what follows from it, checked while one writes.
 
-import { h, show, byId, count, dateTime, focusOn } from './dom.js';
+import { h, show, announce, byId, count, dateTime, focusOn } from './dom.js';
 import { get, send, part, Refusal, words } from './api.js';
 import { asks, attempt, field } from './fields.js';
 import { departmentNav } from './department_nav.js';
@@ -26,7 +26,7 @@ class Writer {
     this.area = h('textarea', {id: 'text', class: 'source', rows: '28', spellcheck: 'false', autocapitalize: 'off', autocorrect: 'off', wrap: 'off', value: draft.text});
     this.state = h('p', {class: 'hint', role: 'status'});
     this.problem = h('div', {role: 'alert'});
-    this.view = checkView({figure, toLine: line => toLine(this.area, line), announce: (/** @type {string} */ text) => { byId('announce').textContent = text; }});
+    this.view = checkView({figure, toLine: line => toLine(this.area, line), announce});
     this.insert = h('div', {});
     /** @type {any} of the text as it was checked last */
     this.check = null;

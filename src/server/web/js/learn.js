@@ -1,7 +1,7 @@
 // @ts-check
 // One item: its levels side by side, then pairs: which is higher, and by which fact.
 
-import { h, show, byId } from './dom.js';
+import { h, show, announce, byId } from './dom.js';
 import { get, part, words } from './api.js';
 import { Trials } from './trials.js';
 import { poses } from './poses.js';
@@ -18,7 +18,7 @@ let made = 0;
 function performance_(trial, figure, name) {
   const host = h('div', {});
   const number = ++made;
-  new Trials(host, [{...trial, practice: false}], {poses: figure, announce: (/** @type {string} */ text) => { byId('announce').textContent = text; }, item: id, watch: false, prefix: `t${number}`, name});
+  new Trials(host, [{...trial, practice: false}], {poses: figure, announce, item: id, watch: false, prefix: `t${number}`, name});
   return host;
 }
 

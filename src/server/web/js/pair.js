@@ -2,7 +2,7 @@
 // A live pair: who and when, then one item after the other on this device, handed in at the end; and the two side by
 // side once both have handed in.
 
-import { h, show, byId, count, date, records, focusOn } from './dom.js';
+import { h, show, announce, byId, count, date, records, focusOn } from './dom.js';
 import { get, send, part } from './api.js';
 import { ask, attempt, faultAt, field } from './fields.js';
 import { answerForm } from './answer_form.js';
@@ -18,7 +18,6 @@ import { remembered, remember, rater } from './frame.js';
 
 const content = byId('content');
 const kept = `pair-${rater}`;
-const announce = (/** @type {string} */ text) => { byId('announce').textContent = text; };
 
 /** What is on this device and not handed in. @returns {Kept | null} */
 const onDevice = () => JSON.parse(remembered(kept) ?? 'null');

@@ -1,7 +1,7 @@
 // @ts-check
 // A second reader scores a draft: the case as a rater sees it, a score for each item, handed in once.
 
-import { h, show, byId, count, dateTime, focusOn, records } from './dom.js';
+import { h, show, announce, byId, count, dateTime, focusOn, records } from './dom.js';
 import { get, send, part } from './api.js';
 import { ask, attempt } from './fields.js';
 import { childCard } from './child.js';
@@ -13,7 +13,6 @@ import { rater } from './frame.js';
 const id = decodeURIComponent(location.pathname.split('/')[3] ?? '');
 const content = byId('content');
 const address = `/api/workshop/readings/${part(id)}`;
-const announce = (/** @type {string} */ text) => { byId('announce').textContent = text; };
 
 /** What was picked is kept in this tab until it is handed in. @param {number} version */
 function draftOf(version) {
