@@ -64,6 +64,30 @@ class Watched {
   Live& live_;
 };
 
+/// One of so many places, from when it is taken as long as it lives.
+class Place {
+ public:
+  Place() = default;
+  Place(const Place&) = delete;
+  Place& operator=(const Place&) = delete;
+  ~Place() {
+    if (taken_ != nullptr) taken_->fetch_sub(1);
+  }
+
+  /// Once. False: there is none left.
+  bool take(std::atomic<std::size_t>& taken, std::size_t most) {
+    if (taken.fetch_add(1) >= most) {
+      taken.fetch_sub(1);
+      return false;
+    }
+    taken_ = &taken;
+    return true;
+  }
+
+ private:
+  std::atomic<std::size_t>* taken_ = nullptr;
+};
+
 void cancel_if_idle(Live& live) {
   if (live.idle && live.stream != nullptr) live.stream->cancel();
 }
@@ -172,6 +196,7 @@ struct Net::State {
   asio::signal_set signals;
   asio::steady_timer stop_timer;
   std::atomic<bool> stopping = false;
+  mutable std::atomic<std::size_t> long_bodies = 0;  // under way
   std::mutex certificate_mutex;
   std::shared_ptr<ssl::context> certificate;
   const Service* service = nullptr;
@@ -186,6 +211,7 @@ struct Net::State {
   asio::awaitable<bool> say(Stream& stream, Response response, bool keep_alive, bool head) const;
   template <class Stream>
   asio::awaitable<void> drain(Stream& stream) const;
+  unsigned judge(Parser& parser, Request& request, Place& place) const;
   template <class Stream>
   asio::awaitable<bool> one_request(Stream& stream, beast::flat_buffer& buffer, Live& live) const;
   asio::awaitable<void> talk(tcp::socket socket, std::shared_ptr<Live> live);
@@ -247,6 +273,19 @@ asio::awaitable<void> Net::State::drain(Stream& stream) const {
         co_await lowest.async_read_some(asio::buffer(away), asio::redirect_error(asio::use_awaitable, error));
 }
 
+/// Of a header that was read: 0, or the status with which it is refused. `place` is held while the request is
+/// long.
+unsigned Net::State::judge(Parser& parser, Request& request, Place& place) const {
+  if (!read_target(parser.get().target(), request) || parser.get().count(http::field::host) != 1) return 400;
+  const auto limit = service->body_limit(request);
+  const auto announced = parser.content_length();
+  if (announced && *announced > limit) return 413;
+  parser.body_limit(limit);
+  // A body is read before anybody knows who sends it: some hundred of the longest would fill the memory.
+  const bool is_long = announced.value_or(limit) > listening.limits.long_body;
+  return is_long && !place.take(long_bodies, listening.limits.long_bodies) ? 503 : 0;
+}
+
 /// False: the connection ends.
 template <class Stream>
 asio::awaitable<bool> Net::State::one_request(Stream& stream, beast::flat_buffer& buffer, Live& live) const {
@@ -280,14 +319,8 @@ asio::awaitable<bool> Net::State::one_request(Stream& stream, beast::flat_buffer
   const bool head = parser.get().method() == http::verb::head;
   request.method = head ? "GET" : std::string(parser.get().method_string());
   read_headers(parser.get().base(), request);
-  unsigned refused = read_target(parser.get().target(), request) ? 0 : 400;
-  if (parser.get().count(http::field::host) != 1) refused = 400;
-  if (refused == 0) {
-    const auto limit = service->body_limit(request);
-    const auto announced = parser.content_length();
-    if (announced && *announced > limit) refused = 413;
-    parser.body_limit(limit);
-  }
+  Place place;
+  unsigned refused = judge(parser, request, place);
   if (refused == 0 && beast::iequals(parser.get()[http::field::expect], "100-continue") &&
       !parser.is_done()) {
     http::response<http::empty_body> go_on{http::status::continue_, 11};

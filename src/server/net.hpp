@@ -15,7 +15,9 @@ namespace evenhand::server {
 
 /// What one connection may take, and all of them together.
 struct NetLimits {
-  std::size_t header = 16 * 1024;  ///< bytes
+  std::size_t header = 16 * 1024;     ///< bytes
+  std::size_t long_body = 64 * 1024;  ///< bytes; of longer ones so many are read at once
+  std::size_t long_bodies = 32;
   std::size_t connections = 2000;
   std::size_t connections_per_address = 800;  ///< a class shares one address, at up to 6 for each browser
   std::chrono::milliseconds idle{30'000};     ///< until a request's header is in, waiting for one included
@@ -47,7 +49,7 @@ struct Service {
   std::function<void(const std::shared_ptr<Request>&, std::function<void(Response)> done)> answer;
   /// What is left to do with an answer before it is sent.
   std::function<Response(const Request&, Response)> finish;
-  /// What is said where a request was not even read: 400, 413, 431. `request` is as far as it was read.
+  /// What is said where a request was not even read: 400, 413, 431, 503. `request` is as far as it was read.
   std::function<Response(const Request& request, unsigned status)> refuse;
 };
 

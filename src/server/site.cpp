@@ -88,7 +88,8 @@ Site::Site(SiteSettings settings, store::Store store, const cases::Library& libr
       accounts_(settings_.reach.tls || settings_.reach.this_machine_only),
       router_(all_routes(accounts_, files_)),
       random_(random_seed()),
-      pool_(2, settings_.most_hashing),
+      pool_(2, settings_.most_computing),
+      staff_pool_(2, settings_.most_computing),
       desk_(std::move(store), settings_.most_waiting, [this](store::Store& own) {
         if (next_library_) library_ = std::move(next_library_);
         forget_next_library();
@@ -112,8 +113,9 @@ std::shared_ptr<const cases::Library> Site::library_with_texts(store::Store& sto
 }
 
 Site::~Site() {
-  // What is being hashed still goes to the desk; from then on the desk gives the pool nothing.
+  // What is being worked out still goes to the desk; from then on the desk gives the pools nothing.
   pool_.end();
+  staff_pool_.end();
   desk_.end();
 }
 
@@ -229,20 +231,22 @@ void Site::clear_log(store::Store& store) {
 void Site::go_on(const std::shared_ptr<Request>& request, const Route& route, Outcome outcome,
                  const Done& done) {
   if (auto* response = std::get_if<Response>(&outcome)) return done(std::move(*response));
+  const bool of_staff = route.access == Access::instructor;
   const bool taken =
-      pool_.put([this, request, &route, done, arithmetic = std::move(std::get<Arithmetic>(outcome))] {
-        try {
-          Handler handler = arithmetic();
-          visit(
-              request, route,
-              [request, handler = std::move(handler)](Visit& visit) -> Outcome {
-                return handler(*request, visit);
-              },
-              done);
-        } catch (...) {
-          done(failure(*request, std::current_exception()));
-        }
-      });
+      (of_staff ? staff_pool_ : pool_)
+          .put([this, request, &route, done, arithmetic = std::move(std::get<Arithmetic>(outcome))] {
+            try {
+              Handler handler = arithmetic();
+              visit(
+                  request, route,
+                  [request, handler = std::move(handler)](Visit& visit) -> Outcome {
+                    return handler(*request, visit);
+                  },
+                  done);
+            } catch (...) {
+              done(failure(*request, std::current_exception()));
+            }
+          });
   if (!taken) done(busy());
 }
 
@@ -298,6 +302,7 @@ Response Site::refuse(const Request& request, unsigned status) {
   std::string_view code = "malformed", says = "The request could not be read.";
   if (status == 413) code = "too-big", says = "That is more than may be sent here.";
   if (status == 431) code = "too-big", says = "The request's headers are too long.";
+  if (status == 503) return finish(request, busy());
   return finish(request, refusal(status, code, says));
 }
 

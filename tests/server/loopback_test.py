@@ -162,6 +162,41 @@ class OneSite(unittest.TestCase):
         self.assertIn(status_of(answer), (413, None))  # None: it was torn away by what was still being sent
         self.assertLess(self.serving.memory() - before, 8)
 
+    def test_only_so_many_long_bodies_are_read_at_once_whoever_sends_them(self):
+        """Before anybody knows who sends them: 800 of the longest from one address would be 0.8 GB."""
+        head = (b"POST /api/imports HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\n"
+                b"Sec-Fetch-Site: same-origin\r\nContent-Length: 1000000\r\n\r\n{")
+        waiting = [self.serving.connect() for _ in range(40)]
+        try:
+            before = self.serving.memory()
+            for connection in waiting:
+                connection.sendall(head + b" " * 900000)
+            refused = []
+            for connection in waiting:
+                connection.settimeout(0.2)
+                try:
+                    refused.append(status_of(connection.recv(1000)))
+                except socket.timeout:
+                    pass
+            self.assertEqual(refused, [503] * 8)
+            self.assertLess(self.serving.memory() - before, 80)
+            # What is short goes on, and places that are left are given again.
+            connection = self.serving.http()
+            response, _ = post(connection, "/api/sign-in", {"rater": "ines", "passphrase": PASSPHRASE})
+            self.assertEqual(response.status, 200)
+        finally:
+            for connection in waiting:
+                connection.close()
+        end = time.monotonic() + 10
+        status = None
+        while status != 401 and time.monotonic() < end:
+            try:
+                response, _ = post(self.serving.http(), "/api/imports", {"name": "x", "text": " " * 100000})
+                status = response.status
+            except OSError:
+                status = None
+        self.assertEqual(status, 401)
+
     def test_a_chunked_body_just_past_the_limit_is_told_so(self):
         body = b"x" * 9000
         answer = self.say(b"POST /api/sign-in HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\n"
@@ -379,6 +414,27 @@ class Starting(unittest.TestCase):
             response, body = post(serving.http(), "/api/setup",
                                   {"token": token, "rater": "otto", "passphrase": PASSPHRASE})
             self.assertEqual((response.status, json.loads(body)["role"]), (201, "instructor"))
+
+    def test_who_leads_and_forgot_the_passphrase_gets_a_code_from_who_starts_the_program(self):
+        with tempfile.TemporaryDirectory() as folder:
+            with Serving(folder=folder) as serving:
+                set_up(serving)
+                self.assertEqual(serving.stop(), 0)
+            with Serving("--reset", "ines", folder=folder) as serving:
+                said = serving.process.stdout.readline()
+                self.assertIn("ines can choose a new passphrase", said)
+                code = serving.process.stdout.readline().strip()
+                chosen = {"rater": "ines", "code": code, "passphrase": "another long way home"}
+                response, body = post(serving.http(), "/api/reset", chosen)
+                self.assertEqual((response.status, json.loads(body)["role"]), (200, "lead"))
+                self.assertEqual(post(serving.http(), "/api/reset", chosen)[0].status, 404, "once")
+                old = {"rater": "ines", "passphrase": PASSPHRASE}
+                self.assertEqual(post(serving.http(), "/api/sign-in", old)[0].status, 401)
+                self.assertEqual(serving.stop(), 0)
+                self.assertNotIn(code, serving.log_text())
+        code, says = self.refused("--reset", "nobody")
+        self.assertEqual(code, 1)
+        self.assertIn("--reset nobody: ", says)
 
     def test_what_cannot_be_served_is_said(self):
         self.assertEqual(self.refused("--bind", "nowhere", "--insecure-lan")[0], 1)
