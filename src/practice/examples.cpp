@@ -100,9 +100,25 @@ std::string same_words(const Scoring& scoring, std::size_t item, const Example& 
                      in_b.empty() ? "all as usual" : instrument::joined(in_b));
 }
 
+/// What somebody may name who is asked by which fact: alone it takes one of the two to another level.
+std::vector<std::size_t> telling_facts(const Scoring& scoring, std::size_t item, const TrialReading& better,
+                                       const TrialReading& poorer) {
+  std::vector<std::size_t> all = deciding_facts(scoring, item, better, poorer);
+  for (const std::size_t axis : differences(scoring, item, better, poorer)) {
+    auto raised = poorer.values, lowered = better.values;
+    raised[axis] = better.values[axis];
+    lowered[axis] = poorer.values[axis];
+    if (level_of(scoring, item, raised) != poorer.level || level_of(scoring, item, lowered) != better.level)
+      all.push_back(axis);
+  }
+  std::ranges::sort(all);
+  all.erase(std::ranges::unique(all).begin(), all.end());
+  return all;
+}
+
 Pair pair_of(const Scoring& scoring, std::size_t item_place, const Example& a, const Example& b) {
   const Item& item = scoring.instrument.items[item_place];
-  Pair pair{a, b, 0, {}};
+  Pair pair{a, b, 0, {}, {}};
   if (a.level == b.level) {
     pair.fact = same_words(scoring, item_place, a, b);
     return pair;
@@ -111,6 +127,7 @@ Pair pair_of(const Scoring& scoring, std::size_t item_place, const Example& a, c
   const Example& better = pair.higher == 1 ? a : b;
   const Example& poorer = pair.higher == 1 ? b : a;
   const auto axes = deciding_facts(scoring, item_place, better.reading, poorer.reading);
+  pair.by = telling_facts(scoring, item_place, better.reading, poorer.reading);
   pair.fact =
       fmt::format("Level {} against {}: {}, against {}.", item.levels[better.level].label,
                   item.levels[poorer.level].label, values_words(scoring, item_place, better.reading, axes),

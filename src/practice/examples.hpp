@@ -52,6 +52,9 @@ struct Pair {
   Example a, b;
   int higher = 0;    ///< 1: a, -1: b, 0: the same level
   std::string fact;  ///< by which fact, in a sentence
+  /// Any of these is a right answer to "by which fact?": places in the item's `observe`. None at the same
+  /// level.
+  std::vector<std::size_t> by;
 };
 
 /// The facts that make the better of two performances better: the smallest change to the poorer one, taken

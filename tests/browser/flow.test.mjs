@@ -274,8 +274,27 @@ test('an item is learned by its levels side by side and by pairs', async () => {
   await student.goto('/learn/4?instrument=pediatric-balance');
   await student.waitForSelector('.ladder');
   assert.equal(await student.locator('.ladder > li').count(), 5);
-  await student.locator('input[name=pair-0]').first().check();
-  await student.locator('[role=status] b', { hasText: /Yes|No/ }).first().waitFor();
+  // With a keyboard the way to a choice goes over the others, and none of them tells anything.
+  const pair = student.getByRole('region', { name: 'Pair 1' });
+  await pair.locator('input[value=a]').focus();
+  await student.keyboard.press('ArrowRight');
+  await student.keyboard.press('ArrowRight');
+  assert.equal(await pair.locator('input:checked[name=pair-0]').inputValue(), 'same');
+  assert.equal(await pair.locator('form + [role=status]').textContent(), '');
+  // Which is higher, and by which fact: both are held against what the site knows.
+  const known = (await student.evaluate(async () => (await fetch('/api/learn/pediatric-balance/4?seed=1')).json())).pairs;
+  const at = known.findIndex(one => one.higher !== 'same');
+  const told = student.getByRole('region', { name: `Pair ${at + 1}` });
+  const say = async (higher, fact) => {
+    await told.locator(`input[value=${higher}]`).check();
+    await told.getByLabel('By which fact?').selectOption(fact);
+    await told.getByRole('button', { name: 'See' }).click();
+    return told.locator('form + [role=status]').textContent();
+  };
+  const { higher, by, fact } = known[at];
+  assert.equal(await say(higher, by[0]), `Yes: ${higher.toUpperCase()} is higher, and by that fact. ${fact}`);
+  assert.match(await say(higher, 'guard'), /^Yes: .* but not by that\. /);
+  assert.match(await say(higher === 'a' ? 'b' : 'a', by[0]), /^No: /);
   await shot(student, 'learn-wide');
 });
 

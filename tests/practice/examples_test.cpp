@@ -116,6 +116,21 @@ TEST_CASE("pairs are of settled and clear trials, none twice, and the same for t
   }
 }
 
+TEST_CASE("a pair names every fact that tells, the deciding ones among them, and none at the same level") {
+  for (std::size_t item = 0; item < shipped_scale().instrument.items.size(); ++item)
+    for (const auto& pair :
+         pairs_of(shipped_scale(), item, examples_of(shipped_library(), shipped_scale(), item), 3)) {
+      INFO("item " << shipped_scale().instrument.items[item].id << ": " << pair.fact);
+      CHECK(pair.by.empty() == (pair.higher == 0));
+      if (pair.higher == 0) continue;
+      const auto& better = pair.higher == 1 ? pair.a.reading : pair.b.reading;
+      const auto& poorer = pair.higher == 1 ? pair.b.reading : pair.a.reading;
+      for (const auto axis : deciding_facts(shipped_scale(), item, better, poorer))
+        CHECK(std::ranges::count(pair.by, axis) == 1);
+      for (const auto axis : pair.by) CHECK(better.values[axis] != poorer.values[axis]);
+    }
+}
+
 TEST_CASE("a case that decides about somebody is kept from learning, a demonstration keeps none") {
   auto changed = shipped_library();
   const auto before = cases_to_learn_from(changed);

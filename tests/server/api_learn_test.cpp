@@ -75,6 +75,8 @@ TEST_CASE("pairs name the higher one and the fact that makes it so, the same way
     const std::string higher = pair.at("higher"), fact = pair.at("fact");
     CHECK(fact.starts_with(higher == "same" ? "Both are level " : "Level "));
     CHECK(pair.at("a").at("case") != pair.at("b").at("case"));
+    CHECK(pair.at("by").empty() == (higher == "same"));
+    for (const std::string by : pair.at("by")) CHECK(instrument::observation_named(balance().instrument, by));
   }
 }
 

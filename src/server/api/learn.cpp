@@ -45,7 +45,8 @@ class Learning {
                                  {"higher", pair.higher > 0   ? "a"
                                             : pair.higher < 0 ? "b"
                                                               : "same"},
-                                 {"fact", pair.fact}});
+                                 {"fact", pair.fact},
+                                 {"by", names_of(pair.by)}});
     return object;
   }
 
@@ -61,6 +62,13 @@ class Learning {
     object["trial"] = trial_of(one);
     object["why"] = practice::why(scoring_, place_, one);
     return object;
+  }
+
+  Json names_of(const std::vector<std::size_t>& axes) const {
+    Json names = Json::array();
+    for (const std::size_t axis : axes)
+      names.push_back(scoring_.instrument.observations[item_.observe[axis]].id);
+    return names;
   }
 
   /// A trial of a pair says whose it is.
