@@ -89,6 +89,10 @@ test('a written item: seen as it was and scored one level off is a rule read wro
   assert.equal(await student.locator('#reason-title').textContent(), 'You differ from the key');
   assert.equal(await student.evaluate(() => document.activeElement?.id), 'reason-title');
   assert.equal(await student.locator('.pair dd').nth(1).textContent(), '4');
+  // The cure asks to read two levels side by side: they are there.
+  const levels = student.locator('.reason details', { hasText: 'The levels of this item' });
+  assert.deepEqual(await levels.locator('dt').allTextContents(), ['Level 4 key', 'Level 3 yours', 'Level 2', 'Level 1', 'Level 0']);
+  assert.match(await levels.locator('dd').nth(1).textContent(), /pushing with the hands/);
   await shot(student, 'reason-wide');
 });
 

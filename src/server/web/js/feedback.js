@@ -68,8 +68,18 @@ export function reason(feedback, {instrument, item, trials, readings, observatio
         words: stretchWords(one.observation)})),
       readings.filter(one => one.trial === trials.number(place))))));
   }
+  if (item.levels.length) parts.push(levels(item, feedback));
   parts.push(h('details', {class: 'fold'}, h('summary', {}, 'What you wrote down'), written(instrument, item, observations, readings)));
   return h('section', {class: 'reason', 'aria-labelledby': 'reason-title'}, parts);
+}
+
+/** The criteria side by side, as the cure for a rule read wrong asks. @param {Item} item @param {Feedback} feedback */
+function levels(item, feedback) {
+  const tags = (/** @type {string} */ label) => [feedback.yours.value === label ? 'yours' : '', feedback.key.value === label ? 'key' : ''].filter(Boolean);
+  return h('details', {class: 'fold', open: feedback.slips.some(slip => slip.kind === 'read-the-rule-wrong')},
+    h('summary', {}, 'The levels of this item'),
+    h('dl', {class: 'facts'}, item.levels.map(level => h('div', {}, h('dt', {}, `Level ${level.label}`, tags(level.label).map(tag => [' ', h('span', {class: 'tag'}, tag)])),
+      h('dd', {}, level.says)))));
 }
 
 /** @param {string} title @param {...any} children */
