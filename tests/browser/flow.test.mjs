@@ -200,6 +200,11 @@ test('what is missing is said in a summary with the focus, and beside the field'
   await student.check('input[name=score][value="2"]');
   await save(student);
   assert.match(await student.locator('#which-problem').textContent(), /which trial/);
+  // Whoever comes to a group of choices hears what is wrong with it (WCAG 3.3.1).
+  const groups = await student.locator('.scoring fieldset:has(.problem)').evaluateAll(all => all.map(one =>
+    [one.id, document.getElementById(one.getAttribute('aria-describedby') ?? '')?.closest('fieldset')?.id]));
+  assert.ok(groups.length > 2);
+  for (const [group, described] of groups) assert.equal(described, group);
 });
 
 test('a score that agrees from the wrong trial is right for the wrong reason', async () => {

@@ -26,7 +26,7 @@ export function answerForm(host, {instrument, item, trials, draft, answer, butto
   const asksWhich = counting.length > 1 && item.trials.counts !== 'mean';
   const seen = h('div', {class: 'seen'}, given ? h('h2', {}, 'What you saw') : null);
   if (asksWhich) {
-    seen.append(h('fieldset', {class: 'fact', id: 'which'},
+    seen.append(h('fieldset', {class: 'fact', id: 'which', 'aria-describedby': 'which-problem'},
       h('legend', {}, item.trials.ways?.length ? 'Which trial decides?' : 'Which trial counts?'),
       h('div', {class: 'row'}, counting.map(place => {
         const radio = h('input', {type: 'radio', name: 'which', value: String(trials.number(place)), onchange: () => changed()});

@@ -93,7 +93,7 @@ export class ObservationForm extends EventTarget {
     /** @type {HTMLInputElement[]} */
     const radios = [];
     const problem = h('span', {class: 'problem', id: `${name}-problem`});
-    const set = h('fieldset', {class: 'fact', id: `field-${id}`},
+    const set = h('fieldset', {class: 'fact', id: `field-${id}`, 'aria-describedby': `${name}-problem`},
       h('legend', {}, one.ask),
       options.map(option => {
         const radio = h('input', {type: 'radio', name, value: option.id, checked: option.usual, onchange: () => this.changed()});
