@@ -206,6 +206,23 @@ TEST_CASE("wrong codes from many addresses slow those down, and keep out nobody 
   CHECK(from(21).post("/api/join", wrong).status == 429);
 }
 
+TEST_CASE("first tries of addresses that were never wrong have an end too, and it passes") {
+  House house;
+  auto ines = instructor(house);
+  const auto group = open_group(ines);
+  const Json wrong{{"code", "ZZZZZZZZ"}, {"rater", "mal"}, {"passphrase", passphrase}};
+  // Whoever has a network of IPv6 addresses has that many households.
+  const auto from = [&](int household) {
+    return Browser(house, "2001:db8:7:" + std::to_string(household) + "::1");
+  };
+  for (int i = 0; i < 3000; ++i) REQUIRE(from(i).post("/api/join", wrong).status == 404);
+  CHECK(from(3000).post("/api/join", wrong).status == 429);
+  house.wait(1min);
+  CHECK(from(3001).post("/api/join", wrong).status == 404);
+  const Json right{{"code", group.code}, {"rater", "ann"}, {"passphrase", passphrase}};
+  CHECK(from(3002).post("/api/join", right).status == 201);
+}
+
 TEST_CASE("a wrong passphrase and an unknown rater get one answer, in about the same time") {
   House house;
   auto ines = instructor(house);

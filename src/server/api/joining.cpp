@@ -19,6 +19,7 @@ constexpr Rate joins_of_address{300, 60};
 constexpr Rate wrong_codes_of_address{30, 30};
 constexpr Rate wrong_codes_in_all{300, 300};
 constexpr Rate wrong_once{1, 1.0 / 60};  // for an hour an address counts as one that was wrong
+constexpr Rate first_wrong_in_all{3000, 3000};
 constexpr Rate setups{10, 10};
 
 /// Makes the account and signs its rater in; the body is still to be written.
@@ -82,12 +83,14 @@ Step begin_to_set_up(const Request& request, Visit& visit, Accounts& accounts) {
 
 /// Wrong codes are counted apart from joining: a class joins at once, a guesser is wrong at once. And those
 /// of all together hold up only who was wrong before, else anybody with many addresses could keep a class
-/// out.
+/// out. First tries have an end too, far above any class: of addresses, some have a number without end.
 std::optional<Response> too_many_wrong(const Request& request, const Visit& visit, Accounts& accounts) {
   const auto network = network_of(request.peer);
   auto wait = accounts.limits.wait_for("wrong code " + network, wrong_codes_of_address, visit.now);
   if (!wait && accounts.limits.wait_for("wrong once " + network, wrong_once, visit.now))
     wait = accounts.limits.wait_for("wrong code", wrong_codes_in_all, visit.now);
+  else if (!wait)
+    wait = accounts.limits.wait_for("first wrong code", first_wrong_in_all, visit.now);
   if (!wait) return std::nullopt;
   return too_many(*wait);
 }
@@ -95,7 +98,8 @@ std::optional<Response> too_many_wrong(const Request& request, const Visit& visi
 void count_wrong(const Request& request, const Visit& visit, Accounts& accounts) {
   const auto network = network_of(request.peer);
   (void)accounts.limits.take("wrong code " + network, wrong_codes_of_address, visit.now);
-  (void)accounts.limits.take("wrong once " + network, wrong_once, visit.now);
+  if (!accounts.limits.take("wrong once " + network, wrong_once, visit.now))
+    (void)accounts.limits.take("first wrong code", first_wrong_in_all, visit.now);
   (void)accounts.limits.take("wrong code", wrong_codes_in_all, visit.now);
 }
 
