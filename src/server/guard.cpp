@@ -1,5 +1,7 @@
 #include "server/guard.hpp"
 
+#include <arpa/inet.h>
+
 #include <algorithm>
 #include <array>
 #include <utility>
@@ -52,6 +54,19 @@ bool is_port(std::string_view port) {
   constexpr std::size_t longest = 5;
   return !port.empty() && port.size() <= longest &&
          std::all_of(port.begin(), port.end(), [](char c) { return c >= '0' && c <= '9'; });
+}
+
+/// An address as proxies write one, without the port that some put behind it; empty: it is none.
+std::string address_in(std::string_view written) {
+  if (written.starts_with('['))
+    written = written.substr(1, written.find(']') - 1);
+  else if (std::ranges::count(written, ':') == 1)
+    written = written.substr(0, written.find(':'));
+  const std::string address(written);
+  std::array<unsigned char, sizeof(in6_addr)> bytes{};
+  for (const int family : {AF_INET, AF_INET6})
+    if (inet_pton(family, address.c_str(), bytes.data()) == 1) return address;
+  return {};
 }
 
 Response foreign() { return refusal(403, "foreign", "This was not asked for by a page of this site."); }
@@ -117,8 +132,8 @@ std::string browser_of(const Request& request, const Reach& reach) {
   if (const auto comma = seen.rfind(','); comma != std::string_view::npos) seen.remove_prefix(comma + 1);
   while (seen.starts_with(' ')) seen.remove_prefix(1);
   while (seen.ends_with(' ')) seen.remove_suffix(1);
-  constexpr std::size_t longest_address = 45;
-  return seen.empty() || seen.size() > longest_address ? request.peer : std::string(seen);
+  auto address = address_in(seen);
+  return address.empty() ? request.peer : address;
 }
 
 void add_headers(Response& response, const Reach& reach) {

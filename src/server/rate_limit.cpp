@@ -48,6 +48,10 @@ std::optional<std::chrono::seconds> RateLimiter::wait_for(const std::string& nam
 std::string network_of(const std::string& address) {
   std::array<unsigned char, 16> bytes{};
   if (inet_pton(AF_INET6, address.c_str(), bytes.data()) != 1) return address;
+  // An IPv4 address written as one of IPv6, as some proxies do.
+  constexpr std::string_view mapped = "::ffff:";
+  if (address.starts_with(mapped) && address.find('.') != std::string::npos)
+    return address.substr(mapped.size());
   std::string network;
   for (std::size_t i = 0; i < 8; ++i) network += fmt::format("{:02x}", bytes[i]);
   return network + "/64";

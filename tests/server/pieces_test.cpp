@@ -247,6 +247,7 @@ TEST_CASE("addresses of one household count as one") {
   CHECK(network_of("192.0.2.7") == "192.0.2.7");
   CHECK(network_of("2001:db8:1:2::7") == network_of("2001:db8:1:2:ffff:ffff:ffff:ffff"));
   CHECK(network_of("2001:db8:1:2::7") != network_of("2001:db8:1:3::7"));
+  CHECK(network_of("::ffff:192.0.2.7") == "192.0.2.7");
   CHECK(network_of("no address") == "no address");
 }
 
