@@ -194,3 +194,113 @@ TEST_CASE("every write refuses what is no JSON, too deep, or names a thing twice
     }
   }
 }
+
+namespace {
+
+/// Ines leads the department and made all of this; Otto is an instructor who made none of it.
+struct Department {
+  House house{{}, shipped_library()};
+  Browser ines = instructor(house);
+  Browser otto = another_instructor(house, "otto");
+  std::string import;
+
+  Department() {
+    Json rows{{"name", "paper.csv"}, {"text", "rater,case,item,score\nann,pb-lark,1,4\n"}};
+    rows["confirm"] = made(ines.post("/api/imports/preview", rows)).at("confirm");
+    import = std::to_string(made(ines.post("/api/imports", rows)).at("number").get<int>());
+    made(ines.post("/api/workshop/drafts", {{"instrument", "pediatric-balance"},
+                                            {"id", "pb-robin"},
+                                            {"code", "Robin"},
+                                            {"age", 7.5},
+                                            {"share", "mild"},
+                                            {"picture", "Hums."},
+                                            {"setting", "A gym."}}));
+    Json film{{"id", "pb-robin-film"},
+              {"instrument", "pediatric-balance"},
+              {"kind", "film"},
+              {"code", "Brook"},
+              {"age", 7},
+              {"picture", "Counts everything aloud."},
+              {"setting", "A gym with a bench."},
+              {"share", "mild"},
+              {"find", "Cabinet B"},
+              {"minutes", 12},
+              {"consent", "The parents agreed."},
+              {"items", {"4", "9"}}};
+    film["confirm"] = made(ines.post("/api/external/preview", film)).at("confirm");
+    made(ines.put("/api/external", film));
+  }
+
+  static Json made(const Answer& answer) {
+    INFO(answer.text);
+    REQUIRE(answer.status < 300);
+    return answer.body();
+  }
+};
+
+/// What is for instructors and names no group and no round: any of them may ask for it, and is told of what
+/// the department shares, or of own things only.
+const std::set<std::string> for_any_instructor{
+    "GET /api/groups",
+    "POST /api/groups",
+    "GET /api/rounds",
+    "POST /api/rounds",  // for own groups
+    "GET /api/rounds/choices",
+    "GET /api/planning",
+    "POST /api/planning/plan",
+    "GET /api/imports",
+    "POST /api/imports",  // of own raters
+    "POST /api/imports/preview",
+    "GET /api/imports/choices",
+    "GET /api/external",
+    "PUT /api/external",
+    "POST /api/external/preview",
+    "GET /api/external/{case}",
+    "POST /api/external/{case}/readings",
+    "GET /api/rulings/{instrument}",
+    "POST /api/rulings/{instrument}/preview",
+    "GET /api/own-sets",
+    "GET /api/own-sets/choices",
+    "POST /api/own-sets/cover",
+    "POST /api/own-sets/draw",
+    "GET /api/own-sets/{set}",
+    "PUT /api/own-sets/{set}",  // own_sets_test: by whoever put it in force first, or a lead
+    "GET /api/own-sets/{set}/sheet",
+    "POST /api/own-sets/{set}/preview",
+    "GET /api/workshop",
+    "POST /api/workshop/check",
+    "POST /api/workshop/drafts",
+    "GET /api/standard",
+    "POST /api/standard/curves",
+    "GET /api/standard/correlation",
+    "GET /api/standard/due",
+};
+
+}  // namespace
+
+TEST_CASE("what another instructor made, and what the lead decides, is refused to an instructor") {
+  Department at;
+  std::set<std::string> tried, open;
+  for (const auto& route : at.house.site().routes()) {
+    if (route.access != Access::instructor || route.pattern.find("{id}") != std::string::npos) continue;
+    const auto name = route.method + ' ' + route.pattern;
+    if (for_any_instructor.contains(name)) {
+      open.insert(name);
+      continue;
+    }
+    INFO(name);
+    tried.insert(name);
+    const bool film = route.pattern.starts_with("/api/external/");
+    const auto path = filled(route.pattern, {{"case", film ? "pb-robin-film" : "pb-robin"},
+                                             {"number", at.import},
+                                             {"version", "1"},
+                                             {"instrument", "pediatric-balance"}});
+    const auto answer = at.otto.ask(route.method, path, route.method == "GET" ? "" : "{}");
+    CHECK((answer.status == 403 || answer.status == 404));
+  }
+  CHECK(open == for_any_instructor);
+  CHECK(tried.size() >= 17);
+  // And all of it is as it was.
+  CHECK(at.ines.get("/api/imports").body()[0].at("undone").is_null());
+  CHECK(at.ines.get("/api/workshop/drafts/pb-robin").status == 200);
+}
