@@ -35,6 +35,17 @@ Result<std::string> invitation_token(store::Store& store, base::Time now) {
   return new_ticket(store, store::Purpose::staff, now);
 }
 
+Result<std::string> passphrase_code(store::Store& store, const RaterId& rater, base::Time now) {
+  auto code = new_code();
+  const auto kept = store::add_ticket(store, {.hash = code_hash(code, rater.text()),
+                                              .purpose = store::Purpose::reset,
+                                              .rater = rater,
+                                              .made = now,
+                                              .until = now + token_span});
+  if (!kept) return tl::unexpected(kept.error());
+  return code;
+}
+
 Service service_of(Site& site) {
   return {
       .body_limit = [&site](const Request& request) { return site.body_limit(request); },

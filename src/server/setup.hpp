@@ -18,6 +18,10 @@ Result<std::optional<std::string>> setup_token(store::Store& store, base::Time n
 /// A one-time token that makes one more instructor, good for a day.
 Result<std::string> invitation_token(store::Store& store, base::Time now);
 
+/// A one-time code with which a rater chooses a new passphrase, good for a day, in place of any given before:
+/// for instructors and leads, whom nobody on the site resets. Errors: not_found  nobody signs in by that id
+Result<std::string> passphrase_code(store::Store& store, const RaterId& rater, base::Time now);
+
 /// The site as what answers on a socket.
 Service service_of(Site& site);
 

@@ -24,7 +24,8 @@ struct SiteSettings {
   std::function<base::Time()> clock;
   std::function<void(const std::string&)> log;  ///< one line at a time, from any thread
   std::size_t most_waiting = 4096;              ///< requests before the store
-  std::size_t most_hashing = 512;  ///< before the two threads for long arithmetic: passphrases, results, ...
+  std::size_t most_computing =
+      512;  ///< before the two threads for long arithmetic, those of staff and of all others
   /// The department's files that the library was read from; what it wrote on the site is laid over them.
   std::vector<cases::SourceFile> department{};
 };
@@ -81,7 +82,8 @@ class Site {
   base::Random random_;      // of the desk's thread
   base::Time tidied_{};      // of the desk's thread
   bool log_is_due_ = false;  // to be cleared; of the desk's thread
-  Pool pool_;
+  Pool pool_;                // of everybody: passphrases above all
+  Pool staff_pool_;  // what is worked out for staff (results, previews): nobody's sign-in waits for it
   Desk desk_;
 };
 

@@ -40,6 +40,7 @@ struct Options {
   std::string assets;
   bool log_peers = false;
   bool invite = false;
+  std::string reset;
 };
 
 bool is_loopback(const std::string& address) { return address.starts_with("127.") || address == "::1"; }
@@ -89,17 +90,23 @@ Result<server::Assets> assets_of(const Options& options) {
 
 /// What is printed once.
 struct Links {
-  std::optional<std::string> setup{}, invitation{};
+  std::optional<std::string> setup{}, invitation{}, code{};
 };
 
-Result<Links> new_links(store::Store& store, bool invite) {
+Result<Links> new_links(store::Store& store, const Options& options) {
   auto setup = server::setup_token(store, now());
   if (!setup) return tl::unexpected(setup.error());
   Links links{.setup = std::move(*setup)};
-  if (!invite) return links;
-  auto invitation = server::invitation_token(store, now());
-  if (!invitation) return tl::unexpected(invitation.error());
-  links.invitation = std::move(*invitation);
+  if (options.invite) {
+    auto invitation = server::invitation_token(store, now());
+    if (!invitation) return tl::unexpected(invitation.error());
+    links.invitation = std::move(*invitation);
+  }
+  if (!options.reset.empty()) {
+    auto code = server::passphrase_code(store, RaterId(options.reset), now());
+    if (!code) return fail(code.error().code, "--reset {}: {}", options.reset, code.error().message);
+    links.code = std::move(*code);
+  }
   return links;
 }
 
@@ -116,6 +123,10 @@ void say_where(const Options& options, const server::Reach& reach, std::uint16_t
   if (links.invitation)
     console.out << "For one more instructor, once, within a day:\n"
                 << address << "/setup#" << *links.invitation << '\n';
+  if (links.code)
+    console.out << options.reset << " can choose a new passphrase with this code, once, within a day, at "
+                << address << "/reset\n"
+                << *links.code << '\n';
   if (options.insecure_lan && !reach.tls)
     console.err << "Without TLS, passphrases can be read by anybody on this network.\n";
   console.out.flush();
@@ -143,7 +154,7 @@ Exit serve(const Options& options, Console& console) {
   auto net = server::Net::listen(listening);
   if (!net) return report_error(console, net.error());
 
-  const auto links = new_links(*store, options.invite);
+  const auto links = new_links(*store, options);
   if (!links) return report_error(console, links.error());
   std::mutex mutex;
   server::SiteSettings settings{
@@ -191,6 +202,10 @@ Command add_serve(CLI::App& program) {
   command->add_option("--assets", options->assets, "Read pages from a folder at each request, to edit them")
       ->type_name("DIR");
   command->add_flag("--invite", options->invite, "Print a link that makes one more instructor");
+  command
+      ->add_option("--reset", options->reset,
+                   "Print a code with which this person, an instructor too, chooses a new passphrase")
+      ->type_name("RATER");
   command->add_flag("--log-peers", options->log_peers, "Write browsers' addresses into the log");
   add_store_option(*command, options->store);
   add_library_option(*command, options->library);
