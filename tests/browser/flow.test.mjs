@@ -197,6 +197,9 @@ test('what is missing is said in a summary with the focus, and beside the field'
   await save(student);
   await student.waitForSelector('.problems:not([hidden])');
   assert.ok(await student.evaluate(() => document.activeElement?.classList.contains('problems')));
+  // Whatever is said beside a field is in the summary, the score's and what a score would need.
+  assert.equal(await student.locator('.problems a').count(), await student.locator('.scoring .problem:not(:empty)').count());
+  assert.ok(await student.locator('.problems a').count() > 1);
   await student.check('input[name=score][value="2"]');
   await save(student);
   assert.match(await student.locator('#which-problem').textContent(), /which trial/);

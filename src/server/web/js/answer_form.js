@@ -98,7 +98,8 @@ export function answerForm(host, {instrument, item, trials, draft, answer, butto
     event.preventDefault();
     /** @type {{field: string, says: string}[]} */
     const faults = [];
-    const level = pad.value !== null && !pad.value.startsWith('status:');
+    // Of a form without a score everything is said at once that a level would need.
+    const level = !pad.value?.startsWith('status:');
     const read = observed?.read() ?? {observations: {}, problems: []};
     if (level) faults.push(...read.problems);
     const missing = level && asksWhich && trial() === null;
