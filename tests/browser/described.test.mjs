@@ -123,6 +123,21 @@ test('a check taken from descriptions is noted, asks the instructor, and is acce
   await desk.context().close();
 });
 
+test('of a practice trial nothing is noted: it does not count, whatever form it is taken in', async () => {
+  const page = await open(browser, site);
+  await join(page, site, 'mild-finch');
+  await toItem(page, await begin(page, 'Demonstration of a skills check'), 'pb-heron/8');
+  const note = place => page.locator('.described-note').nth(place).textContent();
+  const box = place => page.getByLabel('Described form').nth(place);
+  await page.locator('.trial', { hasText: 'Practice trial' }).first().waitFor();
+  await box(0).check();
+  await box(1).check();
+  assert.match(await note(1), /Your instructor is asked/);
+  assert.equal(await note(0), '');
+  assert.ok(await page.locator('.moments').first().isVisible());
+  await page.context().close();
+});
+
 test('more time and the described form are arranged with one rater, who is told of it', async () => {
   const page = await open(browser, site);
   await join(page, site, 'quiet-heron');

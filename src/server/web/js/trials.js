@@ -110,7 +110,7 @@ export class Trials extends EventTarget {
       moments.hidden = !toggle.checked;
       // Once the item is scored, what is played or read says nothing of how it was taken.
       if (!this.closed) {
-        const tells = this.options.watch !== false || hasRule(trial);
+        const tells = !trial.practice && (this.options.watch !== false || hasRule(trial));
         note.textContent = toggle.checked && tells ? this.options.describedNote ?? '' : '';
         if (toggle.checked && tells) this.described.add(place);
       }
