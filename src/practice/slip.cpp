@@ -35,8 +35,12 @@ class Namer {
       read_the_rule_wrong();
     }
     if (agrees && std::ranges::any_of(slips_, changes_level))
-      slips_.insert(slips_.begin(), {Slip::right_for_wrong_reason,
-                                     "The score is right, but not for this reason: two slips cancel."});
+      // A reading within the tolerance, beyond a limit, is no slip by itself: then one slip stands alone.
+      slips_.insert(
+          slips_.begin(),
+          {Slip::right_for_wrong_reason,
+           slips_.size() > 1 ? "The score is right, but not for this reason: two slips cancel."
+                             : "The score is right, but it does not follow from what you wrote down."});
     if (!agrees && key_.gray()) gray_zone(*deciding);
     return std::move(slips_);
   }

@@ -100,6 +100,20 @@ TEST_CASE("two slips that cancel are a warning") {
   // From 12 s at the third try follows 1; 2 was given, which the true 22 s are.
   CHECK(Case("4", {{{"hold", "22"}}}).slips("2", {{"hold", "12"}, {"tries", "3"}}) ==
         (Slips{Slip::right_for_wrong_reason, Slip::saw_it_wrong, Slip::read_the_rule_wrong}));
+  CHECK(Case("4", {{{"hold", "22"}}}).says("2", {{"hold", "12"}, {"tries", "3"}}) ==
+        "The score is right, but not for this reason: two slips cancel.");
+}
+
+TEST_CASE(
+    "a reading that is right enough, and a score that does not follow from it, are not called two slips") {
+  // 14.6 s is within the watch's error of 15.1; the score is that of 15 s.
+  const Case one("4", {{{"hold", "15.1"}}});
+  REQUIRE(one.key.level);
+  const auto level = shipped_scale().instrument.items[one.item].levels[*one.key.level].label;
+  CHECK(one.slips(level, {{"hold", "14.6"}}) ==
+        (Slips{Slip::right_for_wrong_reason, Slip::read_the_rule_wrong}));
+  CHECK(one.says(level, {{"hold", "14.6"}}) ==
+        "The score is right, but it does not follow from what you wrote down.");
 }
 
 TEST_CASE("a slip says what was seen and what was true") {

@@ -69,8 +69,8 @@ Exit take_in(const Options& options, Console& console) {
     console.err << fmt::format(
         "Import {}: {} added, {} there already ({})\n"
         "To take it back: evenhand import --undo {} --store {}\n",
-        import->number, rows_words(import->added), import->unchanged, store->path(), import->number,
-        store->path());
+        import->number, rows_words(import->added), report::count(import->unchanged), store->path(),
+        import->number, store->path());
   return Exit::done;
 }
 

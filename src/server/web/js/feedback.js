@@ -15,7 +15,7 @@ const cures = {
   'wrong-trial': 'Before you score, say for each trial what it would score alone; then take the one that counts.',
   'saw-it-wrong': 'Replay it and name the moment aloud: what starts the watch, what ends it, where the hands are.',
   'read-the-rule-wrong': 'Read the level you gave and the one that follows side by side, and find the word in which they differ.',
-  'right-for-wrong-reason': 'The score agrees, but two slips cancel out. With the next child they may not.',
+  'right-for-wrong-reason': 'The score agrees, but not by way of what you saw. With the next child it may not.',
   'gray-zone': 'The criteria alone do not settle this: know the ruling that is in force.',
 };
 /** The same where a trial is read. @type {Record<string, string>} */
