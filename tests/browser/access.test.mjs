@@ -151,12 +151,13 @@ test('single keys pick a score, not while somebody types, and can be switched of
   await page.context().close();
 });
 
-test('less motion is asked for: the figure stands still between the moments', async () => {
-  const page = await open(browser, site, { reducedMotion: 'reduce' });
+test('less motion is asked for, on a page that is open: the figure stands still between the moments', async () => {
+  const page = await open(browser, site);
   await signIn(page, 'quiet-otter');
   await page.waitForSelector('.cards');
   await toItem(page, sitting, 'pb-lark/6');
   await page.locator('.fig').first().waitFor();
+  await page.emulateMedia({ reducedMotion: 'reduce' });
   await page.locator('.player-play').first().click();
   await page.locator('.watch-press:enabled').waitFor();
   const pictures = await page.evaluate(async () => {

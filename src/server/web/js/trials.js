@@ -124,9 +124,11 @@ export class Trials extends EventTarget {
       const player = new Player(stage, {
         timeline: trial.timeline ?? [], end: trial.end ?? trial.timeline?.at(-1)?.at ?? 0, poses: this.options.poses,
         views: viewsOf(this.options.item), captions: this.options.watch === false || this.closed || this.captioned,
-        stepwise: matchMedia('(prefers-reduced-motion: reduce)').matches, described, announce: this.options.announce,
+        stepwise: lessMotion(), described, announce: this.options.announce,
       });
       entry.player = player;
+      // Who asks for less motion while the page is open has it from the next playback on.
+      for (const begun of ['started', 'replaying']) player.addEventListener(begun, () => { player.options.stepwise = lessMotion(); });
       player.addEventListener('started', () => {
         // One watch, one trial: what else plays or runs is stopped, and this trial's readings begin anew.
         for (const other of this.cards) if (other !== entry) {
@@ -206,7 +208,7 @@ export class Trials extends EventTarget {
     const entry = this.cards[place];
     if (!entry?.player) return;
     for (const other of this.cards) if (other !== entry) other.player?.stop();
-    entry.card.scrollIntoView({block: 'nearest', behavior: matchMedia('(prefers-reduced-motion: reduce)').matches ? 'auto' : 'smooth'});
+    entry.card.scrollIntoView({block: 'nearest', behavior: lessMotion() ? 'auto' : 'smooth'});
     entry.player.replay(from, rate);
   }
 
@@ -225,6 +227,8 @@ export class Trials extends EventTarget {
     }
   }
 }
+
+const lessMotion = () => matchMedia('(prefers-reduced-motion: reduce)').matches;
 
 /** Whether a rule is read in it: the described form tells what it reads. @param {Trial} trial */
 const hasRule = trial => (trial.timeline ?? []).some(moment => typeof moment.reach === 'number');
