@@ -62,7 +62,7 @@ std::string address_in(std::string_view written) {
     written = written.substr(1, written.find(']') - 1);
   else if (std::ranges::count(written, ':') == 1)
     written = written.substr(0, written.find(':'));
-  const std::string address(written);
+  std::string address(written);
   std::array<unsigned char, sizeof(in6_addr)> bytes{};
   for (const int family : {AF_INET, AF_INET6})
     if (inet_pton(family, address.c_str(), bytes.data()) == 1) return address;

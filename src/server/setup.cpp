@@ -50,7 +50,7 @@ Service service_of(Site& site) {
   return {
       .body_limit = [&site](const Request& request) { return site.body_limit(request); },
       .answer = [&site](const std::shared_ptr<Request>& request,
-                        std::function<void(Response)> done) { site.answer(request, std::move(done)); },
+                        const std::function<void(Response)>& done) { site.answer(request, done); },
       .finish = [&site](const Request& request,
                         Response response) { return site.finish(request, std::move(response)); },
       .refuse = [&site](const Request& request, unsigned status) { return site.refuse(request, status); }};

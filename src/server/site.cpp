@@ -124,7 +124,7 @@ std::size_t Site::body_limit(const Request& request) const {
   return found.route == nullptr || request.method == "GET" ? 0 : found.route->body_limit;
 }
 
-void Site::answer(const std::shared_ptr<Request>& request, Done done) {
+void Site::answer(const std::shared_ptr<Request>& request, const Done& done) {
   request->id = fmt::format("{:016x}", random_seed());
   try {
     if (auto past = refuse_past_proxy(*request, settings_.reach)) return done(std::move(*past));

@@ -45,7 +45,7 @@ class Site {
   std::size_t body_limit(const Request& request) const;
 
   /// `done` is called once, here or on another thread.
-  void answer(const std::shared_ptr<Request>& request, std::function<void(Response)> done);
+  void answer(const std::shared_ptr<Request>& request, const std::function<void(Response)>& done);
 
   /// The answer as it is sent: with the headers that all have, compressed, as a page for who sees pages, and
   /// a line in the log.
